@@ -1,0 +1,50 @@
+package bot
+
+import (
+	"errors"
+	"fmt"
+	"time"
+)
+
+var (
+	// ErrNotFound means that what was asked for is not there.
+	ErrNotFound = errors.New("not found")
+	// ErrUnsupported means that a platform cannot do what was asked.
+	ErrUnsupported = errors.New("unsupported")
+	// ErrConflict means that a row changed between reading and writing: read
+	// again and decide again.
+	ErrConflict = errors.New("changed meanwhile")
+)
+
+// UserError is an error whose Say is a sentence for the person. Err, where set,
+// is the cause, for the log.
+type UserError struct {
+	Say string
+	Err error
+}
+
+// Error is the sentence, with the cause behind it where there is one.
+func (e *UserError) Error() string {
+	if e.Err == nil {
+		return e.Say
+	}
+	return e.Say + " (" + e.Err.Error() + ")"
+}
+
+// Unwrap gives the cause.
+func (e *UserError) Unwrap() error { return e.Err }
+
+// RateLimitError asks for a pause before the next try. After zero means that
+// the platform did not say how long.
+type RateLimitError struct {
+	After time.Duration
+	Err   error
+}
+
+// Error says how long the platform wants to be left alone.
+func (e *RateLimitError) Error() string {
+	return fmt.Sprintf("rate limited, try again after %s: %v", e.After, e.Err)
+}
+
+// Unwrap gives the platform's own error.
+func (e *RateLimitError) Unwrap() error { return e.Err }

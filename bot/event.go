@@ -1,0 +1,47 @@
+package bot
+
+import "time"
+
+// EventKind says what a person did.
+type EventKind string
+
+// What a person can do that kitbell hears of.
+const (
+	Said      EventKind = "said"      // typed a message
+	Pressed   EventKind = "pressed"   // pressed a button
+	Submitted EventKind = "submitted" // sent a form
+)
+
+// Speaker is who did it, as the platform knows them. Member is filled when the
+// adapter already knows the department's member id (the terminal does); else
+// the department file maps the platform's id to a member.
+type Speaker struct {
+	ID      string `json:"id"`
+	Name    string `json:"name,omitempty"`
+	Member  string `json:"member,omitempty"`
+	Unit    string `json:"unit,omitempty"`    // unit the speaker says to ride, where the platform carries it
+	Platoon string `json:"platoon,omitempty"` // likewise
+}
+
+// Event is one thing a person did on a platform, as an adapter hands it on.
+type Event struct {
+	ID         string            `json:"id"`         // the platform's id; the same id again is the same event
+	Department string            `json:"department"` // department slug
+	Kind       EventKind         `json:"kind"`
+	At         time.Time         `json:"at"`
+	From       Speaker           `json:"from"`
+	Where      Address           `json:"where"`
+	Text       string            `json:"text,omitempty"`  // Said
+	Press      string            `json:"press,omitempty"` // Pressed: the button's value, verb:ref
+	Form       string            `json:"form,omitempty"`  // Submitted: the form's id
+	Values     map[string]string `json:"values,omitempty"`
+}
+
+// Conversation is the key of the conversation that the event belongs to.
+func (e Event) Conversation() string {
+	speaker := e.From.Member
+	if speaker == "" {
+		speaker = e.From.ID
+	}
+	return e.Where.Key(speaker)
+}
