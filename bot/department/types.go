@@ -13,23 +13,28 @@ type Department struct {
 	Slug     string // never changed once used: every stored row carries it
 	Name     string
 	Zone     *time.Location
+	Currency string // ISO 4217 code of every price
 	Hours    Hours
+	Rotation schedule.Rotation
 	Stations []Station
 	Units    []Unit
-	Items    []Item // items of the department's own that have no tool card
+	Items    []Item // everything that a kit list may name
 	Lists    []kit.List
+	InForce  int      // version of the list that kits are to be packed to
+	OnEvery  []string // tool card ids of what every rig carries outside the kit
 	Kits     []kit.Kit
 	Members  []Member
 	Channels []Channel
-	Rotation schedule.Rotation
 	Entries  []schedule.Entry
 	Forbids  []string // technique ids that the department does not allow
+	Calls    []CallCount
+	Budget   Budget
 }
 
-// Hours are the department's hours as local time after midnight.
+// Hours are the department's hours, as local time.
 type Hours struct {
-	QuietFrom, QuietTo     time.Duration // no unsolicited post in between
-	MorningFrom, MorningTo time.Duration // when bundles are posted
+	Quiet   schedule.Span // no unsolicited post in between
+	Morning schedule.Span // when bundles are posted
 }
 
 // Station is a fire station.
@@ -43,16 +48,22 @@ type Station struct {
 type Unit struct {
 	ID      string   // engine-4
 	Name    string   // Engine 4
+	Type    string   // engine: the id without its number
+	Number  int      // 4; 0 when the unit has none
 	Aliases []string // what crews write besides the usual short forms
 	Station string   // station id
 	Reserve bool
 }
 
-// Item is something in the kit that has no tool card of its own.
+// Item is something that a kit list may name: a tool card's id, or the
+// department's own id, which then has a Name.
 type Item struct {
-	ID      string
-	Name    string
-	Aliases []string
+	ID         string
+	Name       string // empty for a tool card's item: the card has it
+	Aliases    []string
+	Consumable bool   // used up in normal work
+	Cents      int64  // price each in cents of Currency; 0 when unknown
+	Source     string // where the price is from
 }
 
 // Role says what a member may do. Roles are ordered: each may do what those
@@ -69,26 +80,31 @@ const (
 	Lead          Role = "lead"     // of the kit programme
 )
 
+// Roles lists the roles in their order.
+func Roles() []Role { return []Role{Guest, Crew, Officer, Quartermaster, Training, Lead} }
+
+// Status says whether a member works as usual.
+type Status string
+
+// What a member's status can be. Nobody on leave is ever written to.
+const (
+	Working   Status = ""
+	OnLeave   Status = "leave"
+	LightDuty Status = "light-duty"
+)
+
 // Member is a person of the department.
 type Member struct {
-	ID       string // ines-okafor
-	Name     string
-	Rank     string
-	Roles    []Role
-	Unit     string            // unit they usually ride
-	Platoon  string            // empty for day staff
-	Status   string            // "", leave, light-duty
-	Accounts map[string]string // platform → user id there
-}
-
-// Has says whether the member holds the role.
-func (m Member) Has(role Role) bool {
-	for _, r := range m.Roles {
-		if r == role {
-			return true
-		}
-	}
-	return false
+	ID        string // ines-okafor
+	Name      string
+	Rank      string
+	Roles     []Role // member when the file names none
+	Unit      string // unit they usually ride; empty for day staff
+	Platoon   string // empty for day staff
+	Status    Status
+	Acting    bool              // holds the officer's role for now, above their own rank
+	Probation bool              // in their first year
+	Accounts  map[string]string // platform → user id there
 }
 
 // ChannelUse says what a channel is for.
@@ -103,10 +119,34 @@ const (
 
 // Channel is where the department talks on one platform.
 type Channel struct {
-	Platform  string
-	Workspace string
+	Platform  string // the adapter's name
+	Workspace string // Slack workspace or Discord guild; empty on the terminal
 	ID        string // the platform's id; on the terminal a name
 	Use       ChannelUse
 	Station   string // station id, for a station's channel
 	Listen    bool   // act on plain sentences, not only on mentions
+}
+
+// CallCount is how often a year the department has a kind of call with an entry.
+type CallCount struct {
+	Call string // card id of the call, such as lift-assist
+	Year int
+}
+
+// Budget is what the yearly request reckons with. Rates are fractions: 0.06 is
+// six percent.
+type Budget struct {
+	YearStarts  Day // first day of the fiscal year
+	WishesClose Day // last day on which a wish counts for the next year
+	Tax         float64
+	Shipping    float64 // of the price of the goods
+	Escalation  float64 // rise of prices in a year
+	LeadDays    int     // from order to delivery
+	Protection  float64 // chance that a spare is there when one is needed
+}
+
+// Day is a day of every year.
+type Day struct {
+	Month time.Month
+	Day   int
 }

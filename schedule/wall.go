@@ -1,0 +1,102 @@
+package schedule
+
+import "time"
+
+// A wall time is what a clock on the wall shows. Inside this package it is held
+// as a time in UTC with the same fields, so that it can be counted without
+// gaps; instant turns it into the one instant that it means in a zone.
+
+const wallLayout = "2006-01-02T15:04"
+
+// wallOf is what the wall shows at t in zone.
+func wallOf(t time.Time, zone *time.Location) time.Time {
+	t = t.In(zone)
+	return time.Date(t.Year(), t.Month(), t.Day(), t.Hour(), t.Minute(), t.Second(), t.Nanosecond(), time.UTC)
+}
+
+// instant is the instant that a wall time means. A time that the zone's change
+// removes means the first instant after the gap; a repeated one its first turn.
+func instant(wall time.Time, zone *time.Location) time.Time {
+	t := time.Date(wall.Year(), wall.Month(), wall.Day(), wall.Hour(), wall.Minute(), wall.Second(), wall.Nanosecond(), zone)
+	start, end := t.ZoneBounds()
+	switch shown := wallOf(t, zone); {
+	case shown.After(wall): // missing, and t was read with the offset before the gap
+		return start
+	case shown.Before(wall): // missing, and t was read with the offset after it
+		return end
+	}
+	if start.IsZero() {
+		return t
+	}
+	if first := wall.Add(-offset(start.Add(-1))).In(zone); first.Before(start) {
+		return first
+	}
+	return t
+}
+
+func offset(t time.Time) time.Duration {
+	_, seconds := t.Zone()
+	return time.Duration(seconds) * time.Second
+}
+
+// day is midnight of the wall time's day.
+func day(wall time.Time) time.Time {
+	return time.Date(wall.Year(), wall.Month(), wall.Day(), 0, 0, 0, 0, time.UTC)
+}
+
+// Span is a part of every day, as local time after midnight. To before From
+// means that it runs over midnight. A span whose ends are equal is empty.
+type Span struct{ From, To time.Duration }
+
+// Holds says whether the wall in zone shows a time of the span at t. From is
+// in it, To is not.
+func (s Span) Holds(t time.Time, zone *time.Location) bool {
+	wall := wallOf(t, zone)
+	since := wall.Sub(day(wall))
+	if s.From <= s.To {
+		return s.From <= since && since < s.To
+	}
+	return since >= s.From || since < s.To
+}
+
+// Window is a stretch of time from From up to To.
+type Window struct{ From, To time.Time }
+
+// Next is the span's window that holds t, or else the next one to come. An
+// empty span has a window without length.
+func (s Span) Next(t time.Time, zone *time.Location) Window {
+	today := day(wallOf(t, zone))
+	for d := -1; ; d++ {
+		w := s.on(today.AddDate(0, 0, d), zone)
+		if w.To.After(t) || s.From == s.To && !w.From.Before(t) {
+			return w
+		}
+	}
+}
+
+// Within lists the parts of the span's windows that lie in a tour.
+func (s Span) Within(tour Tour, zone *time.Location) []Window {
+	var windows []Window
+	last := day(wallOf(tour.End, zone))
+	for d := day(wallOf(tour.Start, zone)).AddDate(0, 0, -1); !d.After(last); d = d.AddDate(0, 0, 1) {
+		w := s.on(d, zone)
+		if w.From.Before(tour.Start) {
+			w.From = tour.Start
+		}
+		if w.To.After(tour.End) {
+			w.To = tour.End
+		}
+		if w.From.Before(w.To) {
+			windows = append(windows, w)
+		}
+	}
+	return windows
+}
+
+func (s Span) on(date time.Time, zone *time.Location) Window {
+	to := date.Add(s.To)
+	if s.To < s.From {
+		to = to.AddDate(0, 0, 1)
+	}
+	return Window{From: instant(date.Add(s.From), zone), To: instant(to, zone)}
+}
