@@ -39,9 +39,7 @@ func (c Cron) String() string { return c.spec }
 func (c Cron) Next(after time.Time, zone *time.Location) (m Moment, ok bool) {
 	switch {
 	case c.every > 0:
-		// Counted from the Unix epoch, so that a restart changes nothing.
-		at := after.Truncate(c.every).Add(c.every)
-		return turn(at, zone), true
+		return turn(c.beat(after), zone), true
 	case c.table == nil:
 		return Moment{}, false
 	case c.real:
@@ -58,6 +56,17 @@ func (c Cron) Next(after time.Time, zone *time.Location) (m Moment, ok bool) {
 	}
 }
 
+// beat is the next instant of an @every, counted from the Unix epoch so that a
+// restart changes nothing.
+func (c Cron) beat(after time.Time) time.Time {
+	every := int64(c.every / time.Second)
+	beats := after.Unix() / every
+	if after.Unix()%every < 0 {
+		beats--
+	}
+	return time.Unix((beats+1)*every, 0)
+}
+
 // nextReal goes through the stretches of time that have one offset each. In a
 // stretch the wall runs like any clock.
 func (c Cron) nextReal(after time.Time, zone *time.Location) (Moment, bool) {
@@ -72,13 +81,12 @@ func (c Cron) nextReal(after time.Time, zone *time.Location) (Moment, bool) {
 		if end.IsZero() || at.Before(end) {
 			return turn(at, zone), true
 		}
-		// The next stretch begins with its own first instant. A wall time in
-		// seconds before it cannot match one that is due on the minute.
-		after = end.Add(-1)
-		if first := end.In(zone); c.matches(wallOf(first, zone)) {
-			return turn(first, zone), true
+		// The search is for what comes after, so the next stretch's very first
+		// instant is looked at by itself.
+		after = end.In(zone)
+		if c.matches(wallOf(after, zone)) {
+			return turn(after, zone), true
 		}
-		after = end
 	}
 }
 

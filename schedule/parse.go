@@ -18,18 +18,18 @@ const maxSpec = 200 // bytes
 // A field is one of the five of a spec.
 type field struct {
 	name     string
-	min, max int
+	min, max int      // what may be written
+	top      int      // the largest value that * means
 	words    []string // names of the values from min on
-	example  string
 }
 
 func fieldKinds() [5]field {
 	return [5]field{
-		{"minute", 0, 59, nil, "0"},
-		{"hour", 0, 23, nil, "9"},
-		{"day of month", 1, 31, nil, "1"},
-		{"month", 1, 12, strings.Fields("JAN FEB MAR APR MAY JUN JUL AUG SEP OCT NOV DEC"), "1"},
-		{"day of week", 0, 7, strings.Fields("SUN MON TUE WED THU FRI SAT SUN"), "MON"},
+		{"minute", 0, 59, 59, nil},
+		{"hour", 0, 23, 23, nil},
+		{"day of month", 1, 31, 31, nil},
+		{"month", 1, 12, 12, strings.Fields("JAN FEB MAR APR MAY JUN JUL AUG SEP OCT NOV DEC")},
+		{"day of week", 0, 7, 6, strings.Fields("SUN MON TUE WED THU FRI SAT")},
 	}
 }
 
@@ -124,7 +124,7 @@ func parseFields(given, spec string) (Cron, error) {
 
 // read lists the values that a field's text allows, nil for all of them.
 func (f field) read(text string) ([]int, error) {
-	if text == "*" || text == "?" {
+	if text == "*" || text == "?" || text == "*/1" {
 		return nil, nil
 	}
 	var allowed [64]bool
@@ -133,8 +133,8 @@ func (f field) read(text string) ([]int, error) {
 			return nil, err
 		}
 	}
-	if f.max == 7 && allowed[7] {
-		allowed[0], allowed[7] = true, false
+	if f.max > f.top && allowed[f.max] {
+		allowed[0], allowed[f.max] = true, false // Sunday is 0 and 7
 	}
 	values := []int{}
 	for v, ok := range allowed {
@@ -150,7 +150,7 @@ func (f field) readPart(text string, allowed *[64]bool) error {
 	if m == nil {
 		return fmt.Errorf("%s: %q is not read; write a number, a range such as %d-%d, or *", f.name, text, f.min, f.min+4)
 	}
-	first, last, step := f.min, f.last(), 1
+	first, last, step := f.min, f.top, 1
 	var err error
 	star := m[1] == "*" || m[1] == "?"
 	if star && m[2] != "" {
@@ -178,7 +178,7 @@ func (f field) readPart(text string, allowed *[64]bool) error {
 // week's end, which the parser underneath refuses.
 func (f field) fill(text string, first, last, step int, allowed *[64]bool) error {
 	if first > last {
-		if f.max != 7 {
+		if f.max == f.top {
 			return fmt.Errorf("%s: %q runs backwards: write the smaller value first", f.name, text)
 		}
 		last += 7
@@ -186,9 +186,9 @@ func (f field) fill(text string, first, last, step int, allowed *[64]bool) error
 	for v := first; v <= last; v += step {
 		if v > f.max {
 			allowed[v-7] = true
-		} else {
-			allowed[v] = true
+			continue
 		}
+		allowed[v] = true
 	}
 	return nil
 }
@@ -207,9 +207,9 @@ func (f field) step(text string, m []string, star bool) (int, error) {
 	step, err := strconv.Atoi(m[5])
 	switch {
 	case !star && m[2] == "":
-		return 0, fmt.Errorf("%s: %q: a step needs a range: write %s-%d/%s", f.name, text, m[1], f.last(), m[5])
-	case err != nil || step < 1 || step > f.last()-f.min:
-		return 0, fmt.Errorf("%s: %q: the step must be 1 to %d", f.name, text, f.last()-f.min)
+		return 0, fmt.Errorf("%s: %q: a step needs a range: write %s-%d/%s", f.name, text, m[1], f.top, m[5])
+	case err != nil || step < 1 || step > f.top-f.min:
+		return 0, fmt.Errorf("%s: %q: the step must be 1 to %d", f.name, text, f.top-f.min)
 	}
 	return step, nil
 }
