@@ -31,6 +31,7 @@ const (
 	FactGlass     Fact = "glass"
 	FactAjar      Fact = "ajar"
 	FactFinished  Fact = "finished"
+	FactSpent     Fact = "spent"
 )
 
 // Swing is the way a door moves, seen from the crew.
@@ -194,7 +195,8 @@ type Facts struct {
 	Glass    Tri      `json:"glass,omitzero"`    // glass in or beside the door within reach of the lock
 	Ajar     Tri      `json:"ajar,omitzero"`     // the door stands open now
 	Finished Tri      `json:"finished,omitzero"` // the call is over, only the door is left to see to
-	Failed   []string `json:"failed,omitempty"`  // ids of techniques already tried without success
+	Spent    Tri      `json:"spent,omitzero"`    // every way that leaves the door whole was tried, only the costly ones are left
+	Failed   []string `json:"failed,omitempty"`  // ways already tried without success, as in [Step].Way
 }
 
 // MarshalJSON writes every base fact, with its word for "not known" or the
@@ -240,7 +242,7 @@ func AllFacts() []Fact {
 	return []Fact{
 		FactSwing, FactLeaves, FactLock, FactGuard, FactPlunger, FactGap, FactUndercut, FactLever,
 		FactThumbturn, FactSensor, FactUrgency, FactBolt, FactHinges, FactFire, FactGas, FactGlass,
-		FactAjar, FactFinished,
+		FactAjar, FactFinished, FactSpent,
 	}
 }
 
@@ -367,6 +369,8 @@ func (f *Facts) tri(fact Fact) *Tri {
 		return &f.Ajar
 	case FactFinished:
 		return &f.Finished
+	case FactSpent:
+		return &f.Spent
 	}
 	return nil
 }
