@@ -31,9 +31,10 @@ type Event struct {
 	At         time.Time         `json:"at"`
 	From       Speaker           `json:"from"`
 	Where      Address           `json:"where"`
-	Text       string            `json:"text,omitempty"`  // Said
-	Press      string            `json:"press,omitempty"` // Pressed: the button's value, verb:ref
-	Form       string            `json:"form,omitempty"`  // Submitted: the form's id
+	Direct     bool              `json:"direct,omitempty"` // said to the bot itself: a mention, a direct message, a terminal
+	Text       string            `json:"text,omitempty"`   // Said
+	Press      string            `json:"press,omitempty"`  // Pressed: the button's value, verb:ref
+	Form       string            `json:"form,omitempty"`   // Submitted: the form's id
 	Values     map[string]string `json:"values,omitempty"`
 }
 

@@ -1,0 +1,144 @@
+package command
+
+import (
+	"context"
+	"strings"
+
+	"kitbell/bot"
+	"kitbell/bot/understand"
+	"kitbell/knowledge"
+)
+
+// AskCommand answers questions from the cards.
+func AskCommand() Command {
+	return Command{
+		Name:    string(understand.Ask),
+		Usage:   "how do I slip a tight gap",
+		Summary: "Ask about a tool, a lock or a technique. I answer from the cards.",
+		Run:     ask,
+	}
+}
+
+// The refs of an answer's buttons: more:ID is the whole card, card:ID another
+// one, draw:ID its drawing, poor:ID says that it did not help.
+const (
+	refMore = "more"
+	refCard = "card"
+	refDraw = "draw"
+	refPoor = "poor"
+)
+
+// unanswered is the body of a question that no card answered, or that an answer
+// did not help with. Nearest is the card that came closest.
+type unanswered struct {
+	Question string  `json:"question"`
+	Nearest  string  `json:"nearest,omitempty"`
+	Share    float64 `json:"share,omitempty"` // of the most the question could score
+	Poor     bool    `json:"poor,omitempty"`  // it was answered, and that did not help
+}
+
+func ask(_ context.Context, r *Request) (Result, error) {
+	if !r.Who.member() {
+		return Result{}, bot.SayNoTechnique.With()
+	}
+	if r.Verb != "" {
+		return r.pressAnswer()
+	}
+	found := r.Hits()
+	answer, ok := r.Cards.Answer(found)
+	if !ok {
+		return r.decline(found), nil
+	}
+	r.Memory.Card, r.Memory.Question = answer.Cards[0], r.Event.Text
+	reply := answerReply(answer)
+	reply.Buttons = r.answerButtons(answer.Cards[0])
+	if found.Verdict == knowledge.Offered && answer.Part != knowledge.Comparison {
+		reply.Buttons = append(r.others(found), reply.Buttons...)
+	}
+	return Answer(reply), nil
+}
+
+// decline says honestly that no card answers, and keeps the question for the
+// lead. The nearest card is offered by name only, so that nobody acts on it by
+// mistake.
+func (r *Request) decline(found knowledge.Found) Result {
+	q := unanswered{Question: r.Event.Text}
+	reply := bot.Reply{Text: "I have no card on that. I keep your question for the lead."}
+	if len(found.Hits) > 0 && found.Beyond == "" {
+		q.Nearest, q.Share = found.Hits[0].ID, found.Hits[0].Share
+		if c, ok := r.Cards.Card(q.Nearest); ok {
+			reply.Text += " The nearest card may not fit: " + c.Title + "."
+			reply.Buttons = []bot.Button{{Label: c.Title, Value: "ask:" + refCard + ":" + c.ID}}
+		}
+	}
+	entry := bot.NewEntry(unansweredKind, questionKey(q.Question), r.Who.Person, r.Now, q)
+	return Result{Posts: []Post{{Reply: reply}}, Changes: []bot.Change{bot.Written{Entry: entry}}}
+}
+
+// questionKey makes the same question typed twice one subject.
+func questionKey(question string) string {
+	words := words(question)
+	low := make([]string, len(words))
+	for i, w := range words {
+		low[i] = w.low
+	}
+	key := strings.Join(low, " ")
+	return key[:min(len(key), 200)]
+}
+
+func (r *Request) answerButtons(id string) []bot.Button {
+	buttons := []bot.Button{{Label: "More", Value: "ask:" + refMore + ":" + id}}
+	card, ok := r.Cards.Card(id)
+	if !ok {
+		return nil
+	}
+	for _, related := range card.Related[:min(2, len(card.Related))] {
+		if c, ok := r.Cards.Card(related); ok {
+			buttons = append(buttons, bot.Button{Label: c.Title, Value: "ask:" + refCard + ":" + c.ID})
+		}
+	}
+	if len(card.Drawing) > 0 {
+		buttons = append(buttons, bot.Button{Label: "Picture", Value: "ask:" + refDraw + ":" + id})
+	}
+	return append(buttons, bot.Button{Label: "This didn't help", Value: "ask:" + refPoor + ":" + id})
+}
+
+// others offers the cards that came close to the first.
+func (r *Request) others(found knowledge.Found) []bot.Button {
+	var buttons []bot.Button
+	for _, hit := range found.Hits[1:min(3, len(found.Hits))] {
+		if c, ok := r.Cards.Card(hit.ID); ok {
+			buttons = append(buttons, bot.Button{Label: "Or: " + c.Title, Value: "ask:" + refCard + ":" + c.ID})
+		}
+	}
+	return buttons
+}
+
+func (r *Request) pressAnswer() (Result, error) {
+	what, id := press(r.Ref)
+	card, ok := r.Cards.Card(id)
+	if !ok {
+		return Result{}, bot.SayOldButton.With()
+	}
+	switch what {
+	case refMore:
+		return Answer(wholeReply(card)), nil
+	case refCard:
+		reply := answerReply(knowledge.AnswerFrom(card, ""))
+		reply.Buttons = r.answerButtons(id)
+		return Answer(reply), nil
+	case refDraw:
+		return r.picture(card)
+	case refPoor:
+		q := unanswered{Question: r.Memory.Question, Nearest: id, Poor: true}
+		if q.Question == "" {
+			return Result{}, bot.SayOldButton.With()
+		}
+		entry := bot.NewEntry(unansweredKind, questionKey(q.Question), r.Who.Person, r.Now, q)
+		return Result{
+			Posts:   []Post{{Reply: bot.Reply{Text: "Thank you. The lead gets your question and this card.", Buttons: []bot.Button{r.undoButton()}}}},
+			Changes: []bot.Change{bot.Written{Entry: entry}},
+		}, nil
+	}
+	return Result{}, bot.SayOldButton.With()
+}

@@ -1,0 +1,287 @@
+package command
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"slices"
+	"strings"
+	"time"
+
+	"kitbell/bot"
+	"kitbell/bot/department"
+	"kitbell/schedule"
+)
+
+// bundleKind is the journal's word for a bundle that went out.
+const bundleKind = "bundle"
+
+// Bundler turns what the schedule makes due into posts: at most one for each
+// crew and tour, in the department's morning hours, to the station of the
+// crew's rig. What falls due outside them waits; what was missed while the
+// program was down is posted once, in the next morning hours, and says so.
+type Bundler struct {
+	Desks  func() []*Desk // every department as last loaded
+	Books  Books
+	Ledger Ledger
+	Log    *slog.Logger
+}
+
+// Step works through everything that is due at now and says when to come
+// again. It is a schedule.Step. Departments are independent: one that fails is
+// logged and comes again with the others; the error says that some failed.
+func (b *Bundler) Step(ctx context.Context, now time.Time) (next time.Time, err error) {
+	var failed []error
+	for _, desk := range b.Desks() {
+		comes, err := b.department(ctx, desk, now)
+		if err != nil {
+			failed = append(failed, fmt.Errorf("department %s: %w", desk.Department.Slug, err))
+		}
+		next = sooner(next, comes)
+	}
+	return next, errors.Join(failed...)
+}
+
+func (b *Bundler) department(ctx context.Context, desk *Desk, now time.Time) (next time.Time, err error) {
+	slug := desk.Department.Slug
+	cursors, err := b.Books.Cursors(ctx, slug)
+	if err != nil {
+		return next, fmt.Errorf("read schedule cursors: %w", err)
+	}
+	changes, next := schedule.Advance(desk.Department.Entries, byEntry(cursors), now)
+	if len(changes) > 0 {
+		if err := b.Ledger.Apply(ctx, bot.Turn{Department: slug, Actor: "schedule", At: now, Changes: changes}); err != nil {
+			return next, fmt.Errorf("write what fell due: %w", err)
+		}
+	}
+	waiting, err := b.Books.WaitingDue(ctx, slug)
+	if err != nil {
+		return next, fmt.Errorf("read what waits: %w", err)
+	}
+	for _, crew := range byUnit(waiting) {
+		comes, err := b.crew(ctx, desk, crew, now)
+		if err != nil {
+			return next, err
+		}
+		next = sooner(next, comes)
+	}
+	return next, nil
+}
+
+func byEntry(cursors []schedule.Cursor) map[string]schedule.Cursor {
+	out := make(map[string]schedule.Cursor, len(cursors))
+	for _, c := range cursors {
+		out[c.Entry] = c
+	}
+	return out
+}
+
+// byUnit groups what waits by the unit whose crew it is for, in order.
+func byUnit(waiting []schedule.Due) [][]schedule.Due {
+	var groups [][]schedule.Due
+	at := make(map[string]int)
+	for _, d := range waiting {
+		i, ok := at[d.Unit]
+		if !ok {
+			i = len(groups)
+			at[d.Unit] = i
+			groups = append(groups, nil)
+		}
+		groups[i] = append(groups[i], d)
+	}
+	return groups
+}
+
+// crew posts a unit's bundle if it may go out now, or says when it may.
+func (b *Bundler) crew(ctx context.Context, desk *Desk, dues []schedule.Due, now time.Time) (next time.Time, err error) {
+	d := desk.Department
+	unit := dues[0].Unit
+	sent, err := b.Books.Entries(ctx, d.Slug, bundleKind, unit, now.AddDate(0, 0, -14))
+	if err != nil {
+		return next, fmt.Errorf("read bundles of %s: %w", unit, err)
+	}
+	if opens := opening(d, sent, now); opens.After(now) {
+		return opens, nil
+	}
+	turn, err := b.bundle(ctx, desk, dues, now)
+	if err != nil {
+		return next, fmt.Errorf("bundle for %s: %w", unit, err)
+	}
+	if err := b.Ledger.Apply(ctx, turn); err != nil {
+		return next, fmt.Errorf("write bundle for %s: %w", unit, err)
+	}
+	return next, nil
+}
+
+// opening is when a crew may next be written to: now or later, in morning hours
+// and outside quiet hours, in a tour that has had no bundle yet.
+func opening(d *department.Department, sent []bot.Entry, now time.Time) time.Time {
+	at := now
+	for range 4 * 366 {
+		window := d.Hours.Morning.Next(at, d.Zone)
+		if at.Before(window.From) {
+			at = window.From
+		}
+		tour := d.Rotation.TourAt(at)
+		switch {
+		case d.Hours.Quiet.Holds(at, d.Zone):
+			at = at.Add(time.Minute)
+		case slices.ContainsFunc(sent, func(e bot.Entry) bool { return tour.Holds(e.At) }):
+			at = tour.End
+		default:
+			return at
+		}
+	}
+	return at
+}
+
+// bundle makes the one post for a crew and everything that it carries.
+func (b *Bundler) bundle(ctx context.Context, desk *Desk, dues []schedule.Due, now time.Time) (bot.Turn, error) {
+	r := &Request{Desk: desk, Now: now, Books: b.Books}
+	d, unit := desk.Department, dues[0].Unit
+	tour := d.Rotation.TourAt(now)
+	r.Who = Who{Unit: unit, Platoon: tour.Platoon}
+	page := page{Request: r, tour: tour, unit: unit}
+	reply, err := page.reply(ctx, schedule.Collapse(dues))
+	if err != nil {
+		return bot.Turn{}, err
+	}
+	key := strings.Join([]string{"bundle", d.Slug, unit, tourKey(tour)}, "/")
+	turn := bot.Turn{Department: d.Slug, Actor: "schedule", At: now, Changes: []bot.Change{
+		schedule.Carried{Dues: dues, Bundle: key, At: now},
+		bot.Written{Entry: bot.NewEntry(bundleKind, unit, "", now, key)},
+	}}
+	for i, to := range channels(d, page.place()) {
+		turn.Posts = append(turn.Posts, bot.Outgoing{Key: fmt.Sprintf("%s/%d", key, i), To: to, Reply: reply})
+	}
+	return turn, nil
+}
+
+// page writes one crew's bundle.
+type page struct {
+	*Request
+	tour schedule.Tour
+	unit string
+}
+
+// place is the station of the crew's rig, or the programme's channel for what
+// is for no crew.
+func (p page) place() Place {
+	if u, ok := p.Department.Unit(p.unit); ok {
+		return Place{Use: department.StationChannel, Station: u.Station}
+	}
+	return Place{Use: department.ProgrammeChannel}
+}
+
+func (p page) reply(ctx context.Context, dues []schedule.Due) (bot.Reply, error) {
+	var reply bot.Reply
+	if p.unit != "" {
+		reply.Title = fmt.Sprintf("%s, %s platoon: this tour", p.unitName(p.unit), p.tour.Platoon)
+	}
+	for _, d := range dues {
+		if err := p.add(ctx, &reply, d); err != nil {
+			return bot.Reply{}, err
+		}
+	}
+	if err := p.addOpen(ctx, &reply); err != nil {
+		return bot.Reply{}, err
+	}
+	return reply, nil
+}
+
+// add writes one due thing into the bundle.
+func (p page) add(ctx context.Context, reply *bot.Reply, d schedule.Due) error {
+	late := ""
+	if d.Late {
+		late = fmt.Sprintf(" (due %s, posted late)", p.day(d.At))
+	}
+	switch d.Kind {
+	case schedule.CheckDue:
+		reply.Steps = append(reply.Steps, "Check the kit"+late+"."+p.lookClosely())
+		reply.Buttons = append(reply.Buttons, checkButtons(p.unitName(p.unit), p.unit, tourKey(p.tour))...)
+	case schedule.DrillDue:
+		return p.addDrill(ctx, reply, d.Topic, late)
+	case schedule.Digest:
+		return p.addDigest(ctx, reply, late)
+	}
+	return nil
+}
+
+// lookClosely names the lines that are most often short: what is used up.
+func (p page) lookClosely() string {
+	k, ok := p.Department.KitOf(p.unit)
+	if !ok {
+		return ""
+	}
+	list, _ := p.Department.ListOf(k)
+	var names []string
+	for _, l := range list.Lines {
+		if l.Consumable {
+			names = append(names, fmt.Sprintf("%d × %s", l.Qty, p.itemName(l.Item)))
+		}
+	}
+	words := ""
+	if k.Seal != "" {
+		words = " Seal " + k.Seal + " whole? Type: tag " + k.Seal + " intact."
+	}
+	if len(names) > 0 {
+		words += " Look closely at: " + strings.Join(names, ", ") + "."
+	}
+	return words
+}
+
+func (p page) addDrill(ctx context.Context, reply *bot.Reply, topic, late string) error {
+	if topic == "" {
+		var err error
+		if topic, err = p.nextDrill(ctx); err != nil {
+			return err
+		}
+	}
+	card, ok := p.Cards.Card(topic)
+	if !ok {
+		return fmt.Errorf("drill %s: %w", topic, bot.ErrNotFound)
+	}
+	reply.Steps = append(reply.Steps, fmt.Sprintf("Drill, ten minutes%s: %s. Type: %s.", late, card.Title, lowerFirst(card.Title)))
+	reply.Buttons = append(reply.Buttons, bot.Button{Label: "Drill done hands-on", Value: "drill:" + card.ID})
+	return nil
+}
+
+// addDigest tells the programme's channel how things stand.
+func (p page) addDigest(ctx context.Context, reply *bot.Reply, late string) error {
+	open, err := p.Books.OpenLines(ctx, p.Department.Slug)
+	if err != nil {
+		return fmt.Errorf("read open lines: %w", err)
+	}
+	reply.Title = "Digest" + late
+	reply.Text = plural(len(open), "line") + " open. Type handover for the whole page."
+	field, err := p.latest(ctx, unansweredKind, "Nobody could answer")
+	if err != nil {
+		return err
+	}
+	reply.Fields = append(reply.Fields, field)
+	return nil
+}
+
+// addOpen lists the crew's open lines, so that nobody is asked what is known.
+func (p page) addOpen(ctx context.Context, reply *bot.Reply) error {
+	k, ok := p.Department.KitOf(p.unit)
+	if !ok {
+		return nil
+	}
+	open, err := p.openOn(ctx, k.ID)
+	if err != nil {
+		return err
+	}
+	if len(open) > 0 {
+		reply.Fields = append(reply.Fields, bot.Field{Name: "Open", Value: strings.Join(p.shortLines(open), "; ")})
+	}
+	return nil
+}
+
+func sooner(a, b time.Time) time.Time {
+	if a.IsZero() || !b.IsZero() && b.Before(a) {
+		return b
+	}
+	return a
+}

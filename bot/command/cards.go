@@ -1,0 +1,88 @@
+package command
+
+import (
+	"strings"
+
+	"kitbell/bot"
+	"kitbell/knowledge"
+)
+
+// Cards are a department's cards; in memory, any goroutine.
+type Cards interface {
+	// Search finds the cards for a question and says what to do with them.
+	Search(question string) knowledge.Found
+	// Answer makes the answer to what was found; ok is false when it was
+	// declined.
+	Answer(found knowledge.Found) (answer knowledge.Answer, ok bool)
+	// Card finds a card by id.
+	Card(id string) (*knowledge.Card, bool)
+	// OfKind lists the ids of the cards of a kind, in order.
+	OfKind(kind knowledge.Kind) []string
+}
+
+// mostHits is how many cards a search gives: what nDCG@10 looks at.
+const mostHits = 10
+
+// Shelf is a library with its index. It implements Cards.
+type Shelf struct {
+	*knowledge.Library
+	Index *knowledge.Index
+}
+
+// Search finds the cards for a question.
+func (s Shelf) Search(question string) knowledge.Found { return s.Index.Search(question, mostHits) }
+
+// Answer makes the answer to what was found.
+func (s Shelf) Answer(found knowledge.Found) (knowledge.Answer, bool) {
+	return knowledge.NewAnswer(s.Library, found)
+}
+
+// OfKind lists the ids of the cards of a kind.
+func (s Shelf) OfKind(kind knowledge.Kind) []string {
+	var ids []string
+	for _, c := range s.All() {
+		if c.Kind == kind {
+			ids = append(ids, c.ID)
+		}
+	}
+	return ids
+}
+
+// answerReply writes an answer for the chat: text first, then steps, then what
+// to watch for, then where it is from.
+func answerReply(a knowledge.Answer) bot.Reply {
+	reply := bot.Reply{Title: a.Title, Text: a.Text, Steps: a.Steps}
+	for _, g := range a.Groups {
+		reply.Fields = append(reply.Fields, bot.Field{Name: g.Title, Value: strings.Join(g.Bullets, " ")})
+	}
+	if len(a.Cautions) > 0 {
+		reply.Fields = append(reply.Fields, bot.Field{Name: knowledge.Cautions, Value: strings.Join(a.Cautions, " ")})
+	}
+	return withSources(reply, a.Sources)
+}
+
+func withSources(reply bot.Reply, sources []string) bot.Reply {
+	if len(sources) > 0 {
+		reply.Fields = append(reply.Fields, bot.Field{Name: "Source", Value: strings.Join(sources, "; ")})
+	}
+	return reply
+}
+
+// stepsReply is a card's steps with its cautions and sources.
+func stepsReply(c *knowledge.Card) bot.Reply {
+	a := knowledge.Answer{Title: c.Title, Text: c.Intro, Steps: c.Section(knowledge.Steps).Texts(), Sources: c.Sources}
+	a.Cautions = c.Section(knowledge.Cautions).Texts()
+	a.Groups = []knowledge.Group{{Title: knowledge.StopWhen, Bullets: c.Section(knowledge.StopWhen).Texts()}}
+	return answerReply(a)
+}
+
+// wholeReply is every section of a card.
+func wholeReply(c *knowledge.Card) bot.Reply {
+	reply := bot.Reply{Title: c.Title, Text: c.Intro, Steps: c.Section(knowledge.Steps).Texts()}
+	for _, s := range c.Sections {
+		if s.Title != knowledge.Steps {
+			reply.Fields = append(reply.Fields, bot.Field{Name: s.Title, Value: strings.Join(s.Texts(), " ")})
+		}
+	}
+	return withSources(reply, c.Sources)
+}

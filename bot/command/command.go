@@ -1,0 +1,68 @@
+package command
+
+import (
+	"context"
+	"strings"
+
+	"kitbell/bot"
+	"kitbell/bot/department"
+)
+
+// Command is one thing that a crew can ask of the bot. Name is the intent that
+// it answers and the verb of its buttons.
+type Command struct {
+	Name    string
+	Usage   string // what to type, in a few words
+	Summary string // one line for help
+	Private bool   // only the person who asked sees the reply
+
+	// Run reads and computes; it never sends and never writes. It is called
+	// from the conversation's goroutine and may block on the store. It may be
+	// called twice for one event, when rows changed between reading and
+	// writing. A *bot.UserError is said to the person; any other error is
+	// logged and said as trouble with a reference.
+	Run func(ctx context.Context, r *Request) (Result, error)
+}
+
+// Result is what a command wants: posts to be sent and changes to be written.
+type Result struct {
+	Posts   []Post
+	Changes []bot.Change
+}
+
+// Post is one reply and where it goes. The zero Place is the person or thread
+// that asked.
+type Post struct {
+	To    Place
+	Reply bot.Reply
+}
+
+// Place names a channel by what it is for, whatever the platforms are.
+type Place struct {
+	Use     department.ChannelUse
+	Station string // for a station's channel
+}
+
+// Say is a result of one short text to whoever asked.
+func Say(text string, buttons ...bot.Button) Result {
+	return Answer(bot.Reply{Text: text, Buttons: buttons})
+}
+
+// Answer is a result of one reply to whoever asked.
+func Answer(reply bot.Reply) Result {
+	return Result{Posts: []Post{{Reply: reply}}}
+}
+
+// press splits a button's value, verb:ref. ref may hold further colons.
+func press(value string) (verb, ref string) {
+	verb, ref, _ = strings.Cut(value, ":")
+	return verb, ref
+}
+
+// sayVerb is the verb of a button that stands for typing its ref.
+const sayVerb = "say"
+
+// typed makes a button that does what typing text would do.
+func typed(label, text string) bot.Button {
+	return bot.Button{Label: label, Value: sayVerb + ":" + text}
+}

@@ -1,0 +1,113 @@
+package command
+
+import (
+	"context"
+	"fmt"
+	"strings"
+	"time"
+
+	"kitbell/bot"
+	"kitbell/bot/understand"
+)
+
+// DutyCommand says which platoon is on, now or on a day, and when one is back.
+func DutyCommand() Command {
+	return Command{
+		Name:    string(understand.Duty),
+		Usage:   "who's on Friday, or: when is B back",
+		Summary: "See which platoon is on duty, and when.",
+		Run:     showDuty,
+	}
+}
+
+func showDuty(_ context.Context, r *Request) (Result, error) {
+	switch {
+	case len(r.Reading.Platoons) > 0:
+		return r.whenBack(r.Reading.Platoons[0])
+	case len(r.Reading.Days) > 0:
+		return r.onDay(r.Reading.Days[0])
+	}
+	tour := r.Department.Rotation.TourAt(r.Now)
+	next := r.Department.Rotation.PlatoonAt(tour.End)
+	return Say(fmt.Sprintf("%s platoon is on until %s. Then %s.", tour.Platoon, r.moment(tour.End), next)), nil
+}
+
+func (r *Request) whenBack(platoon string) (Result, error) {
+	rotation := r.Department.Rotation
+	if !rotation.Has(platoon) {
+		return Say(fmt.Sprintf("There is no %s platoon here. There are %s.", platoon, list(rotation.Platoons(), "and"))), nil
+	}
+	tours := rotation.NextTours(platoon, r.Now, 2)
+	first := tours[0]
+	if first.Holds(r.Now) {
+		return Say(fmt.Sprintf("%s platoon is on now, until %s. Back after that: %s.", platoon, r.moment(first.End), r.moment(tours[1].Start))), nil
+	}
+	return Say(fmt.Sprintf("%s platoon is back %s, until %s.", platoon, r.moment(first.Start), r.moment(first.End))), nil
+}
+
+func (r *Request) onDay(word string) (Result, error) {
+	day, ok := dayOf(word, r.Now.In(r.Department.Zone))
+	if !ok {
+		return Say("Which day do you mean? Say a weekday, or a date like 2026-12-24."), nil
+	}
+	begin := r.Department.Rotation.TourAt(day)
+	end := r.Department.Rotation.TourAt(day.AddDate(0, 0, 1).Add(-time.Minute))
+	name := day.Format("Mon 2 Jan")
+	if begin.Platoon == end.Platoon {
+		return Say(fmt.Sprintf("%s: %s platoon all day, until %s.", name, begin.Platoon, r.moment(begin.End))), nil
+	}
+	return Say(fmt.Sprintf("%s: %s platoon until %s, then %s.", name, begin.Platoon, begin.End.In(r.Department.Zone).Format("15:04"), end.Platoon)), nil
+}
+
+// moment says an instant with weekday and zone, as the station's clock shows it.
+func (r *Request) moment(t time.Time) string {
+	return t.In(r.Department.Zone).Format("Mon 2 Jan 15:04 MST")
+}
+
+// dayOf is the local midnight of a day word, seen from now: the next such
+// weekday, today included.
+func dayOf(word string, now time.Time) (time.Time, bool) {
+	today := time.Date(now.Year(), now.Month(), now.Day(), 0, 0, 0, 0, now.Location())
+	switch word = strings.ToLower(word); word {
+	case "today", "tonight", "now":
+		return today, true
+	case "tomorrow":
+		return today.AddDate(0, 0, 1), true
+	case "yesterday":
+		return today.AddDate(0, 0, -1), true
+	}
+	if date, err := time.ParseInLocation(time.DateOnly, word, now.Location()); err == nil {
+		return date, true
+	}
+	for ahead := range 7 {
+		day := today.AddDate(0, 0, ahead)
+		if strings.ToLower(day.Weekday().String()) == word {
+			return day, true
+		}
+	}
+	return time.Time{}, false
+}
+
+// RidingCommand notes the rig that a person rides until the change of tour.
+func RidingCommand() Command {
+	return Command{
+		Name:    string(understand.Riding),
+		Usage:   "riding E2 today",
+		Summary: "Say which rig you ride. It lasts until the change of tour.",
+		Private: true,
+		Run:     noteRiding,
+	}
+}
+
+func noteRiding(_ context.Context, r *Request) (Result, error) {
+	unit := r.Reading.Unit
+	if unit == "" || !r.Reading.UnitNamed {
+		return Answer(r.question(understand.Question{About: understand.AskUnit})), nil
+	}
+	tour := r.Department.Rotation.TourAt(r.Now)
+	entry := bot.NewEntry(ridingKind, r.Who.Person, r.Who.Person, r.Now, riding{Unit: unit, Until: tour.End})
+	return Result{
+		Posts:   []Post{{Reply: bot.Reply{Text: fmt.Sprintf("You ride %s until %s. Reports without a rig count for it.", r.unitName(unit), r.moment(tour.End)), Buttons: []bot.Button{r.undoButton()}}}},
+		Changes: []bot.Change{bot.Written{Entry: entry}},
+	}, nil
+}

@@ -1,0 +1,217 @@
+package command
+
+import (
+	"context"
+	"fmt"
+	"log/slog"
+	"sync"
+
+	"kitbell/bot"
+)
+
+// workers is how many conversations are worked on at once. The work is short
+// and mostly waits for the disk, which commits many turns together.
+const workers = 64
+
+// tries is how often a turn that the store would not take is tried before the
+// event is set aside.
+const tries = 3
+
+// Intake takes events in from every platform and hands them to the router, one
+// at a time for each conversation. It implements bot.Handler. An event is in
+// the inbox before Handle returns, so a program that is stopped at any moment
+// goes on with it when it starts again.
+type Intake struct {
+	inbox  Inbox
+	router *Router
+	log    *slog.Logger
+	done   func(bot.Event, Outcome, error)
+	wake   chan struct{}
+
+	mu      sync.Mutex
+	waiting map[string][]bot.Event // conversation → events not yet begun
+	begun   map[string]bool        // conversations that a worker has
+	idle    chan struct{}          // closed and made anew whenever nothing is left
+}
+
+// NewIntake makes an intake. done, which may be nil, is called after each
+// event from the conversation's goroutine.
+func NewIntake(inbox Inbox, router *Router, log *slog.Logger, done func(bot.Event, Outcome, error)) *Intake {
+	if done == nil {
+		done = func(bot.Event, Outcome, error) {}
+	}
+	return &Intake{
+		inbox: inbox, router: router, log: log, done: done,
+		wake: make(chan struct{}, 1), waiting: make(map[string][]bot.Event), begun: make(map[string]bool), idle: make(chan struct{}),
+	}
+}
+
+// Handle refuses what must not be stored, stores the event and lets Run know.
+// It is safe from any goroutine.
+func (in *Intake) Handle(ctx context.Context, e bot.Event) error {
+	fresh, err := in.receive(ctx, e)
+	if err == nil && fresh {
+		in.push(e)
+	}
+	return err
+}
+
+func (in *Intake) receive(ctx context.Context, e bot.Event) (fresh bool, err error) {
+	desk, ok := in.router.Desks(e.Department)
+	if !ok {
+		return false, fmt.Errorf("take event in for department %s: %w", e.Department, bot.ErrNotFound)
+	}
+	if e.Kind == bot.Said {
+		if err := Screen(e.Text, desk.stationNames()); err != nil {
+			return false, err
+		}
+	}
+	fresh, err = in.inbox.Receive(ctx, e)
+	if err != nil {
+		return false, fmt.Errorf("store event %s: %w", e.ID, err)
+	}
+	return fresh, nil
+}
+
+// Now handles one event at once, in the caller's goroutine, and returns what
+// came of it. It is for callers that wait for the answer and send nothing else
+// in the same conversation meanwhile. An event that was handled before gives an
+// empty outcome.
+func (in *Intake) Now(ctx context.Context, e bot.Event) (Outcome, error) {
+	fresh, err := in.receive(ctx, e)
+	if err != nil || !fresh {
+		return Outcome{}, err
+	}
+	return in.router.Handle(ctx, e)
+}
+
+// Run works events off until ctx ends, beginning with those that an earlier run
+// left, and waits for its workers. The error says why it could not begin.
+func (in *Intake) Run(ctx context.Context) error {
+	left, err := in.inbox.Unhandled(ctx)
+	if err != nil {
+		return fmt.Errorf("read unhandled events: %w", err)
+	}
+	in.push(left...)
+	slots := make(chan struct{}, workers)
+	var running sync.WaitGroup
+	defer running.Wait()
+	for {
+		select {
+		case <-ctx.Done():
+			return nil
+		case <-in.wake:
+		}
+		for _, key := range in.begin() {
+			running.Go(func() {
+				slots <- struct{}{}
+				defer func() { <-slots }()
+				in.work(ctx, key)
+			})
+		}
+	}
+}
+
+// Idle waits until every event taken in so far has been handled.
+func (in *Intake) Idle(ctx context.Context) error {
+	for {
+		in.mu.Lock()
+		quiet, change := len(in.waiting) == 0 && len(in.begun) == 0, in.idle
+		in.mu.Unlock()
+		if quiet {
+			return nil
+		}
+		select {
+		case <-ctx.Done():
+			return ctx.Err()
+		case <-change:
+		}
+	}
+}
+
+func (in *Intake) push(events ...bot.Event) {
+	in.mu.Lock()
+	for _, e := range events {
+		key := e.Department + " " + e.Conversation()
+		in.waiting[key] = append(in.waiting[key], e)
+	}
+	in.mu.Unlock()
+	select {
+	case in.wake <- struct{}{}:
+	default: // a wake-up is waiting already
+	}
+}
+
+// begin gives the conversations that have events and no worker yet.
+func (in *Intake) begin() []string {
+	in.mu.Lock()
+	defer in.mu.Unlock()
+	var keys []string
+	for key := range in.waiting {
+		if !in.begun[key] {
+			in.begun[key] = true
+			keys = append(keys, key)
+		}
+	}
+	return keys
+}
+
+// work handles a conversation's events in order until none is left.
+func (in *Intake) work(ctx context.Context, key string) {
+	for {
+		e, ok := in.next(key)
+		if !ok || ctx.Err() != nil {
+			in.end(key)
+			return
+		}
+		out, err := in.handle(ctx, e)
+		in.done(e, out, err)
+	}
+}
+
+// handle tries an event a few times. One that cannot be written stays in the
+// inbox, unhandled, for the next start: the store is in trouble then, and what
+// was said must not be lost.
+func (in *Intake) handle(ctx context.Context, e bot.Event) (out Outcome, err error) {
+	for range tries {
+		if out, err = in.router.Handle(ctx, e); err == nil || ctx.Err() != nil {
+			return out, err
+		}
+	}
+	in.log.Error("event not handled, kept for the next start", "event", e.ID, "platform", e.Where.Platform, "error", err)
+	return out, err
+}
+
+// next takes a conversation's next event. When none is left the conversation is
+// given up under the same lock, so that a later event finds it free.
+func (in *Intake) next(key string) (bot.Event, bool) {
+	in.mu.Lock()
+	defer in.mu.Unlock()
+	events := in.waiting[key]
+	if len(events) == 0 {
+		in.free(key)
+		return bot.Event{}, false
+	}
+	if len(events) == 1 {
+		delete(in.waiting, key)
+	} else {
+		in.waiting[key] = events[1:]
+	}
+	return events[0], true
+}
+
+func (in *Intake) end(key string) {
+	in.mu.Lock()
+	defer in.mu.Unlock()
+	in.free(key)
+}
+
+// free must be called with mu held.
+func (in *Intake) free(key string) {
+	delete(in.begun, key)
+	delete(in.waiting, key)
+	if len(in.begun) == 0 && len(in.waiting) == 0 {
+		close(in.idle)
+		in.idle = make(chan struct{})
+	}
+}

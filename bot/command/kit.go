@@ -1,0 +1,97 @@
+package command
+
+import (
+	"context"
+	"fmt"
+	"strings"
+
+	"kitbell/bot"
+	"kitbell/bot/kit"
+	"kitbell/bot/understand"
+)
+
+// KitCommand shows one rig's kit.
+func KitCommand() Command {
+	return Command{
+		Name:    string(understand.Kit),
+		Usage:   "kit E4",
+		Summary: "See a rig's kit: its list, its seal, its last check, what is open.",
+		Run:     showKit,
+	}
+}
+
+func showKit(ctx context.Context, r *Request) (Result, error) {
+	unit := r.Reading.Unit
+	if unit == "" {
+		unit = r.Who.Unit
+	}
+	if unit == "" {
+		return Answer(r.question(understand.Question{About: understand.AskUnit})), nil
+	}
+	k, ok := r.Department.KitOf(unit)
+	if !ok {
+		return Result{}, bot.SayNoKit.With(r.unitName(unit))
+	}
+	open, err := r.openOn(ctx, k.ID)
+	if err != nil {
+		return Result{}, err
+	}
+	checked, err := r.lastCheck(ctx, unit)
+	if err != nil {
+		return Result{}, err
+	}
+	reply := bot.Reply{Title: fmt.Sprintf("%s: kit %s", r.unitName(unit), k.ID), Text: r.kitText(k, open)}
+	reply.Fields = []bot.Field{{Name: "Last check", Value: checked}, {Name: "Kit list", Value: r.listWords(k)}}
+	if k.Seal != "" {
+		reply.Fields = append(reply.Fields, bot.Field{Name: "Seal", Value: k.Seal})
+	}
+	if cannot := r.cannotOpen(ctx, k, open); cannot != "" {
+		reply.Fields = append(reply.Fields, bot.Field{Name: "Cannot do now", Value: cannot})
+	}
+	return Answer(reply), nil
+}
+
+func (r *Request) kitText(k kit.Kit, open []kit.Line) string {
+	if len(open) == 0 {
+		return "Nothing open."
+	}
+	return "Open: " + strings.Join(r.shortLines(open), "; ") + "."
+}
+
+// lastCheck says when the kit was last found complete or not. A check that
+// nobody answered leaves it unknown.
+func (r *Request) lastCheck(ctx context.Context, unit string) (string, error) {
+	checks, err := r.Books.Entries(ctx, r.Department.Slug, checkKind, unit, r.Now.AddDate(0, -3, 0))
+	if err != nil {
+		return "", fmt.Errorf("read checks: %w", err)
+	}
+	for i := len(checks) - 1; i >= 0; i-- {
+		check, err := decode[kit.Check](checks[i])
+		if err != nil {
+			return "", err
+		}
+		switch check.Result {
+		case kit.AllThere:
+			return "all there, " + r.day(check.At), nil
+		case kit.Off:
+			return "something off, " + r.day(check.At), nil
+		}
+	}
+	return "unknown: no check answered in 3 months", nil
+}
+
+func (r *Request) listWords(k kit.Kit) string {
+	list, ok := r.Department.List(k.List)
+	if !ok {
+		return "unknown"
+	}
+	pieces := 0
+	for _, l := range list.Lines {
+		pieces += l.Qty
+	}
+	words := fmt.Sprintf("version %d, %d lines, %d pieces", k.List, len(list.Lines), pieces)
+	if k.List != r.Department.InForce {
+		words += fmt.Sprintf(" (version %d is in force)", r.Department.InForce)
+	}
+	return words
+}

@@ -1,0 +1,139 @@
+package command
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"strings"
+
+	"kitbell/bot"
+	"kitbell/bot/department"
+	"kitbell/bot/understand"
+)
+
+// HandoverCommand is the lead's page: what is open, what was asked and not
+// answered, what was noted and wished for.
+func HandoverCommand() Command {
+	return Command{
+		Name:    string(understand.Handover),
+		Usage:   "handover",
+		Summary: "For the lead: open lines, unanswered questions, notes and wishes.",
+		Private: true,
+		Run:     handover,
+	}
+}
+
+func handover(ctx context.Context, r *Request) (Result, error) {
+	if !r.Who.Member.May(department.Quartermaster) {
+		return Say("That page is for the lead, the chief of training and the quartermaster."), nil
+	}
+	open, err := r.Books.OpenLines(ctx, r.Department.Slug)
+	if err != nil {
+		return Result{}, fmt.Errorf("read open lines: %w", err)
+	}
+	reply := bot.Reply{Title: "Handover, " + r.day(r.Now), Text: plural(len(open), "line") + " open in the queue."}
+	for _, part := range []struct{ kind, name string }{
+		{unansweredKind, "Nobody could answer"}, {noteKind, "Notes"}, {wishKind, "Wishes"},
+	} {
+		field, err := r.latest(ctx, part.kind, part.name)
+		if err != nil {
+			return Result{}, err
+		}
+		reply.Fields = append(reply.Fields, field)
+	}
+	return Answer(reply), nil
+}
+
+// mostNotes is how many entries of a kind the lead's page shows.
+const mostNotes = 8
+
+// latest lists the entries of a kind of the last 90 days, equal subjects
+// counted together, the most often named first.
+func (r *Request) latest(ctx context.Context, kind, name string) (bot.Field, error) {
+	entries, err := r.Books.Entries(ctx, r.Department.Slug, kind, "", r.Now.AddDate(0, 0, -90))
+	if err != nil {
+		return bot.Field{}, fmt.Errorf("read %s entries: %w", kind, err)
+	}
+	if len(entries) == 0 {
+		return bot.Field{Name: name, Value: "none in 90 days"}, nil
+	}
+	var lines []string
+	for i, group := range bySubject(entries) {
+		if i == mostNotes {
+			lines = append(lines, "and more")
+			break
+		}
+		line, err := r.entryWords(group[len(group)-1])
+		if err != nil {
+			return bot.Field{}, err
+		}
+		if len(group) > 1 {
+			line += fmt.Sprintf(" (%d times)", len(group))
+		}
+		lines = append(lines, line)
+	}
+	return bot.Field{Name: name, Value: strings.Join(lines, "; ")}, nil
+}
+
+// bySubject groups entries by subject, the largest group first.
+func bySubject(entries []bot.Entry) [][]bot.Entry {
+	at := make(map[string]int)
+	var groups [][]bot.Entry
+	for _, e := range entries {
+		i, ok := at[e.Subject]
+		if !ok {
+			i = len(groups)
+			at[e.Subject] = i
+			groups = append(groups, nil)
+		}
+		groups[i] = append(groups[i], e)
+	}
+	slices.SortStableFunc(groups, func(a, b []bot.Entry) int { return len(b) - len(a) })
+	return groups
+}
+
+func (r *Request) entryWords(e bot.Entry) (string, error) {
+	switch e.Kind {
+	case wishKind:
+		w, err := decode[wish](e)
+		if w.Reason != "" {
+			w.For += ", because " + w.Reason
+		}
+		return w.For, err
+	case noteKind:
+		n, err := decode[note](e)
+		return fmt.Sprintf("%s (for %s, %s)", n.Text, n.Desk, r.day(e.At)), err
+	case unansweredKind:
+		q, err := decode[unanswered](e)
+		if q.Nearest != "" {
+			q.Question += " (nearest card: " + q.Nearest + ")"
+		}
+		return q.Question, err
+	}
+	return e.Subject, nil
+}
+
+// RecordsCommand says how much is on record.
+func RecordsCommand() Command {
+	return Command{
+		Name:    string(understand.Records),
+		Usage:   "what is on record",
+		Summary: "See how much is on record: checks, uses, drills, wishes.",
+		Run:     records,
+	}
+}
+
+func records(ctx context.Context, r *Request) (Result, error) {
+	since := r.Now.AddDate(-1, 0, 0)
+	reply := bot.Reply{Title: "On record in 12 months"}
+	for _, part := range []struct{ kind, name string }{
+		{checkKind, "Kit checks answered"}, {useKind, "Uses of the kit"}, {drillKind, "Drills done"}, {wishKind, "Wishes"}, {unansweredKind, "Questions without a card"},
+	} {
+		entries, err := r.Books.Entries(ctx, r.Department.Slug, part.kind, "", since)
+		if err != nil {
+			return Result{}, fmt.Errorf("read %s entries: %w", part.kind, err)
+		}
+		reply.Fields = append(reply.Fields, bot.Field{Name: part.name, Value: fmt.Sprint(len(entries))})
+	}
+	return Answer(reply), nil
+}

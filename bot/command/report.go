@@ -1,0 +1,176 @@
+package command
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"strings"
+
+	"kitbell/bot"
+	"kitbell/bot/kit"
+	"kitbell/bot/understand"
+)
+
+// ReportCommand puts what a crew says is wrong into the queue.
+func ReportCommand() Command {
+	return Command{
+		Name:    string(understand.Report),
+		Usage:   "E4 is missing the small hook",
+		Summary: "Report what is missing, broken or low. It joins the queue.",
+		Run:     reportLines,
+	}
+}
+
+// ResolvedCommand closes lines of things that turned up.
+func ResolvedCommand() Command {
+	return Command{
+		Name:    string(understand.Resolved),
+		Usage:   "found the small hook",
+		Summary: "Say that something is back in the kit. Its line closes.",
+		Run:     reportLines,
+	}
+}
+
+// reportLines files every line of the reading. A line that cannot be filed is
+// said beside those that were; what has to be asked first is asked with buttons.
+func reportLines(ctx context.Context, r *Request) (Result, error) {
+	r.Memory.Pending = r.Reading.Pending
+	if len(r.Reading.Lines) == 0 {
+		return r.askBack()
+	}
+	f := filing{Request: r}
+	if err := f.read(ctx); err != nil {
+		return Result{}, err
+	}
+	for _, line := range r.Reading.Lines {
+		if err := f.file(ctx, line); err != nil {
+			return Result{}, err
+		}
+	}
+	r.Memory.Last = r.Reading.Lines
+	return f.result()
+}
+
+// filing is one message's lines on their way into the queue.
+type filing struct {
+	*Request
+	open    []kit.Line
+	changes []kit.Change
+	refused []string
+}
+
+func (f *filing) read(ctx context.Context) (err error) {
+	if f.open, err = f.Books.OpenLines(ctx, f.Department.Slug); err != nil {
+		return fmt.Errorf("read open lines: %w", err)
+	}
+	return nil
+}
+
+// file works one line out. A *bot.UserError refuses this line only.
+func (f *filing) file(ctx context.Context, line understand.Line) error {
+	change, err := f.change(ctx, line)
+	var refused *bot.UserError
+	if errors.As(err, &refused) {
+		f.refused = append(f.refused, refused.Say)
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	f.changes = append(f.changes, change)
+	f.open = replaceLine(f.open, change.New)
+	return nil
+}
+
+func (f *filing) change(ctx context.Context, line understand.Line) (kit.Change, error) {
+	k, ok := f.Department.KitOf(line.Unit)
+	if !ok {
+		return kit.Change{}, bot.SayNoKit.With(f.unitName(line.Unit))
+	}
+	if line.Condition == kit.Resolved {
+		change, ok := kit.Close(f.open, k.ID, line.Item, kit.BackInKit, f.Who.Person, f.Now)
+		if !ok {
+			return kit.Change{}, bot.SayNothingOpen.With(f.itemName(line.Item), f.unitName(line.Unit))
+		}
+		return change, nil
+	}
+	count, err := f.tally(k, line)
+	if err != nil {
+		return kit.Change{}, err
+	}
+	number, err := f.Books.NextNumber(ctx, f.Department.Slug)
+	if err != nil {
+		return kit.Change{}, fmt.Errorf("take a line number: %w", err)
+	}
+	return kit.File(f.open, kit.Report{
+		Kit: k.ID, Unit: line.Unit, Item: line.Item, Condition: line.Condition, Count: count,
+		By: f.Who.Person, Platoon: f.Who.Platoon, At: f.Now,
+	}, number), nil
+}
+
+// tally checks a count against the list that the kit is packed to. Too many of
+// an item is not bounded by it.
+func (f *filing) tally(k kit.Kit, line understand.Line) (int, error) {
+	qty := 0
+	if list, ok := f.Department.List(k.List); ok && line.Condition != kit.Extra {
+		if on, ok := list.Line(line.Item); ok {
+			qty = on.Qty
+		}
+	}
+	count, err := kit.Tally(line.Count, qty)
+	if err != nil {
+		return 0, bot.SayCount.With(line.Count, f.itemName(line.Item), max(qty, 1))
+	}
+	return count, nil
+}
+
+// result says what was done, one short line each, and offers undo.
+func (f *filing) result() (Result, error) {
+	var said []string
+	var out Result
+	for _, c := range f.changes {
+		said = append(said, f.confirm(c))
+		out.Changes = append(out.Changes, c)
+	}
+	said = append(said, f.refused...)
+	reply := bot.Reply{Text: strings.Join(said, "\n")}
+	if len(f.changes) > 0 {
+		reply.Buttons = []bot.Button{f.undoButton()}
+	}
+	if rest := f.open0(); rest.Text != "" {
+		reply.Text += "\n" + rest.Text
+		reply.Buttons = append(rest.Buttons, reply.Buttons...)
+	}
+	out.Posts = []Post{{Reply: reply}}
+	return out, nil
+}
+
+// open0 asks for what the rest of the message left open, if anything.
+func (f *filing) open0() bot.Reply {
+	if len(f.Reading.AskBack) == 0 {
+		return bot.Reply{}
+	}
+	return f.question(f.Reading.AskBack[0])
+}
+
+// confirm is one line of at most 15 words.
+func (f *filing) confirm(c kit.Change) string {
+	about := fmt.Sprintf("#%d %s: %s", c.New.Number, f.unitName(c.New.Unit), f.lineWords(c.New))
+	switch {
+	case c.Verb == kit.Joined:
+		return fmt.Sprintf("%s. Open already: report %d.", about, c.New.Reports)
+	case c.New.State == kit.BackInKit:
+		return fmt.Sprintf("#%d %s: %s is back in the kit. Closed.", c.New.Number, f.unitName(c.New.Unit), f.itemName(c.New.Item))
+	}
+	return about + ". In the queue."
+}
+
+func replaceLine(lines []kit.Line, with kit.Line) []kit.Line {
+	for i, l := range lines {
+		if l.Number == with.Number {
+			lines[i] = with
+			return lines
+		}
+	}
+	return append(lines, with)
+}

@@ -1,0 +1,62 @@
+package command
+
+import (
+	"context"
+	"sync"
+	"time"
+
+	"kitbell/bot"
+	"kitbell/bot/department"
+	"kitbell/bot/door"
+	"kitbell/bot/understand"
+	"kitbell/knowledge"
+)
+
+// Desk is what the bot knows of one department between two loads of its file:
+// the file, how to read its crews' words, its cards and its doors.
+type Desk struct {
+	Department *department.Department
+	Reader     Reader
+	Cards      Cards
+	Doors      Doors
+}
+
+// Reader turns words into meaning; in memory, any goroutine.
+type Reader interface {
+	Read(text string, c understand.Context) understand.Reading
+}
+
+// Who is the person that a request comes from.
+type Who struct {
+	Person  string            // member id, or platform:id for one the file does not know
+	Member  department.Member // zero when unknown to the file
+	Unit    string            // rig they ride now, empty when nobody knows
+	Platoon string
+}
+
+// Request is one event, understood, with all that a command needs to answer it.
+type Request struct {
+	*Desk
+	Event   bot.Event
+	Now     time.Time
+	Who     Who
+	Reading understand.Reading
+	Verb    string  // of the button, when one was pressed
+	Ref     string  // of the button
+	Memory  *Memory // what this conversation remembers; commands may change it
+	Books   Books
+
+	hits func() knowledge.Found
+	plan func() (door.Plan, error)
+}
+
+// Hits searches the cards for the message, once, whoever asks first.
+func (r *Request) Hits() knowledge.Found { return r.hits() }
+
+// Plan plans the door of the message, once, whoever asks first.
+func (r *Request) Plan() (door.Plan, error) { return r.plan() }
+
+func (r *Request) prepare(ctx context.Context) {
+	r.hits = sync.OnceValue(func() knowledge.Found { return r.Cards.Search(r.Event.Text) })
+	r.plan = sync.OnceValues(func() (door.Plan, error) { return r.planDoor(ctx) })
+}

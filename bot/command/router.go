@@ -1,0 +1,212 @@
+package command
+
+import (
+	"context"
+	"crypto/rand"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"log/slog"
+	"time"
+
+	"kitbell/bot"
+	"kitbell/bot/department"
+	"kitbell/bot/understand"
+)
+
+// TalkLasts is how long a conversation remembers what was said in it.
+const TalkLasts = 30 * time.Minute
+
+// Router runs the command for an event and writes what it wants as one turn.
+type Router struct {
+	Desks    func(department string) (*Desk, bool) // the department as last loaded
+	Commands []Command
+	Books    Books
+	Ledger   Ledger
+	Clock    bot.Clock
+	Log      *slog.Logger
+}
+
+// Outcome is what came of an event, for callers that show more than the reply.
+type Outcome struct {
+	Request *Request
+	Posts   []Post
+	Turn    bot.Turn
+}
+
+// Handle works through one event that is in the inbox: it understands it, runs
+// the commands for it and writes the turn. When rows changed between reading
+// and writing it runs the commands once more. An error means that nothing was
+// written and that the event is still unhandled.
+func (ro *Router) Handle(ctx context.Context, e bot.Event) (Outcome, error) {
+	out, err := ro.attempt(ctx, e)
+	if errors.Is(err, bot.ErrConflict) {
+		out, err = ro.attempt(ctx, e)
+	}
+	if err != nil {
+		return out, fmt.Errorf("handle event %s: %w", e.ID, err)
+	}
+	return out, nil
+}
+
+func (ro *Router) attempt(ctx context.Context, e bot.Event) (Outcome, error) {
+	r, err := ro.request(ctx, e)
+	if err != nil {
+		return Outcome{}, err
+	}
+	result := ro.run(ctx, r)
+	turn, err := ro.turn(r, result)
+	if err != nil {
+		return Outcome{}, err
+	}
+	if err := ro.Ledger.Apply(ctx, turn); err != nil {
+		return Outcome{}, err
+	}
+	return Outcome{Request: r, Posts: result.Posts, Turn: turn}, nil
+}
+
+// request gathers what the commands need.
+func (ro *Router) request(ctx context.Context, e bot.Event) (*Request, error) {
+	desk, ok := ro.Desks(e.Department)
+	if !ok {
+		return nil, fmt.Errorf("department %s: %w", e.Department, bot.ErrNotFound)
+	}
+	r := &Request{Desk: desk, Event: e, Now: ro.Clock.Now(), Books: ro.Books, Memory: &Memory{}}
+	talk, ok, err := ro.Ledger.Talk(ctx, e.Department, e.Conversation(), r.Now)
+	if err != nil {
+		return nil, fmt.Errorf("read conversation: %w", err)
+	}
+	if ok {
+		if err := json.Unmarshal(talk.State, r.Memory); err != nil {
+			ro.Log.Warn("conversation state unreadable, starting afresh", "error", err)
+			r.Memory = &Memory{}
+		}
+	}
+	if r.Who, err = who(ctx, r); err != nil {
+		return nil, err
+	}
+	if e.Kind == bot.Pressed {
+		r.Verb, r.Ref = press(e.Press)
+		if r.Verb == sayVerb {
+			r.Event.Text, r.Verb = r.Ref, ""
+		}
+	}
+	r.Reading = desk.Reader.Read(r.Event.Text, r.context())
+	r.prepare(ctx)
+	return r, nil
+}
+
+// run runs the command for the press or the intent, and then those for what
+// else the message holds. What goes wrong becomes a sentence for the person;
+// changes of a command that failed are dropped.
+func (ro *Router) run(ctx context.Context, r *Request) Result {
+	var all Result
+	for _, name := range r.names() {
+		c, ok := ro.find(name)
+		if !ok {
+			if r.Verb != "" {
+				all.Posts = append(all.Posts, Post{Reply: bot.Reply{Text: bot.SayOldButton.With().Say, Private: true}})
+			}
+			continue
+		}
+		result, err := c.Run(ctx, r)
+		if err != nil {
+			result = Result{Posts: []Post{{Reply: bot.Reply{Text: ro.sentence(r, c, err), Private: c.Private}}}}
+		}
+		if c.Private {
+			for i := range result.Posts {
+				result.Posts[i].Reply.Private = true
+			}
+		}
+		all.Posts = append(all.Posts, result.Posts...)
+		all.Changes = append(all.Changes, result.Changes...)
+	}
+	return all
+}
+
+// sentence is what the person hears of an error; what is not meant for a
+// person is logged under a short reference.
+func (ro *Router) sentence(r *Request, c Command, err error) string {
+	var forPerson *bot.UserError
+	if errors.As(err, &forPerson) {
+		return forPerson.Say
+	}
+	reference := rand.Text()[:6]
+	ro.Log.Error("command failed", "command", c.Name, "event", r.Event.ID, "reference", reference, "error", err)
+	return bot.SayTrouble.With(reference).Say
+}
+
+func (ro *Router) find(name string) (Command, bool) {
+	for _, c := range ro.Commands {
+		if c.Name == name {
+			return c, true
+		}
+	}
+	return Command{}, false
+}
+
+// together are the intents that get an answer of their own beside another one:
+// a message that reports and asks gets both.
+var together = map[understand.Intent]bool{understand.Ask: true, understand.Report: true, understand.Used: true}
+
+// names lists the commands to run for the request, in order.
+func (r *Request) names() []string {
+	if r.Verb != "" {
+		return []string{r.Verb}
+	}
+	names := []string{string(r.Reading.Intent)}
+	if !together[r.Reading.Intent] {
+		return names
+	}
+	for _, also := range r.Reading.Also {
+		if together[also] {
+			names = append(names, string(also))
+		}
+	}
+	return names
+}
+
+// turn turns a result into what the store writes.
+func (ro *Router) turn(r *Request, result Result) (bot.Turn, error) {
+	state, err := json.Marshal(r.Memory)
+	if err != nil {
+		return bot.Turn{}, fmt.Errorf("encode conversation: %w", err)
+	}
+	t := bot.Turn{
+		Department: r.Event.Department, EventID: r.Event.ID, Platform: r.Event.Where.Platform, Actor: r.Who.Person, At: r.Now,
+		Changes: result.Changes,
+		Talk:    &bot.Talk{Department: r.Event.Department, Key: r.Event.Conversation(), State: state, Expires: r.Now.Add(TalkLasts)},
+	}
+	for i, p := range result.Posts {
+		key := fmt.Sprintf("%s/%s/%d", r.Event.Where.Platform, r.Event.ID, i)
+		for _, to := range ro.addresses(r, p) {
+			t.Posts = append(t.Posts, bot.Outgoing{Key: key, To: to, Reply: p.Reply})
+			key += "+"
+		}
+	}
+	return t, nil
+}
+
+// addresses finds where a post goes: back to where the event came from, to the
+// one person when it is private, or to every channel of that use.
+func (ro *Router) addresses(r *Request, p Post) []bot.Address {
+	if p.To == (Place{}) {
+		to := r.Event.Where
+		if p.Reply.Private {
+			to.Person = r.Event.From.ID
+		}
+		return []bot.Address{to}
+	}
+	return channels(r.Department, p.To)
+}
+
+// channels gives the addresses of a place on every platform of the department.
+func channels(d *department.Department, p Place) []bot.Address {
+	var out []bot.Address
+	for _, c := range d.Channels {
+		if c.Use == p.Use && (p.Station == "" || c.Station == p.Station) {
+			out = append(out, c.Address())
+		}
+	}
+	return out
+}

@@ -1,0 +1,87 @@
+package command
+
+import (
+	"fmt"
+	"strings"
+	"time"
+
+	"kitbell/bot/kit"
+)
+
+// unitName is how the department writes a rig; an unknown id stays as it is.
+func (r *Request) unitName(id string) string {
+	if u, ok := r.Department.Unit(id); ok {
+		return u.Name
+	}
+	return id
+}
+
+// itemName is an item's name in running text.
+func (d *Desk) itemName(id string) string {
+	if item, ok := d.Department.Item(id); ok && item.Name != "" {
+		return item.Name
+	}
+	if c, ok := d.Cards.Card(id); ok {
+		return lowerFirst(c.Title)
+	}
+	return strings.ReplaceAll(id, "-", " ")
+}
+
+func (d *Desk) stationNames() []string {
+	names := make([]string, len(d.Department.Stations))
+	for i, s := range d.Department.Stations {
+		names[i] = s.Name
+	}
+	return names
+}
+
+// lineWords says a queue line in a few words: "2 wood wedges missing".
+func (r *Request) lineWords(l kit.Line) string {
+	name := r.itemName(l.Item)
+	if l.Count > 1 {
+		name = fmt.Sprintf("%d × %s", l.Count, name)
+	}
+	switch l.Condition {
+	case kit.Wrong:
+		return name + ": wrong one in its place"
+	case kit.Extra:
+		return name + ": one too many"
+	case kit.Low:
+		return name + " running low"
+	}
+	return name + " " + string(l.Condition)
+}
+
+// day says an instant's day with its weekday, and the time when it is near.
+func (r *Request) day(t time.Time) string {
+	local := t.In(r.Department.Zone)
+	if r.Now.Sub(t).Abs() < 20*time.Hour {
+		return local.Format("Mon 2 Jan 15:04")
+	}
+	return local.Format("Mon 2 Jan")
+}
+
+func lowerFirst(s string) string {
+	if len(s) > 1 && s[1] >= 'a' && s[1] <= 'z' {
+		return strings.ToLower(s[:1]) + s[1:]
+	}
+	return s
+}
+
+func plural(n int, one string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return fmt.Sprintf("%d %ss", n, one)
+}
+
+// list joins words as a person would say them: a, b and c.
+func list(words []string, last string) string {
+	switch len(words) {
+	case 0:
+		return ""
+	case 1:
+		return words[0]
+	}
+	return strings.Join(words[:len(words)-1], ", ") + " " + last + " " + words[len(words)-1]
+}

@@ -1,0 +1,36 @@
+package bot
+
+import "fmt"
+
+// Sentence is a fmt pattern of what kitbell says to a person when something
+// stands in the way. All of them stand in this file, so that one test can hold
+// them to the reading grade and one reader can hear the tone.
+type Sentence string
+
+// What kitbell says when it cannot do as asked.
+const (
+	SayEmpty       Sentence = "That message was empty. Type what you need, or type help."
+	SayTooLong     Sentence = "That message is too long for me: %d kB, and I take %d. Send the part that matters."
+	SayNotText     Sentence = "I could not read that message as text. Type it again, please."
+	SayPhone       Sentence = "That looks like a phone number. I did not keep it. Please delete your message and send it again without the number."
+	SayCode        Sentence = "That looks like an access code. I did not keep it. Please delete your message and send it again without the code."
+	SayStreet      Sentence = "That looks like a street address. I did not keep it. Please delete your message and send it again without the address."
+	SayNoLine      Sentence = "There is no line %d in the queue. Type queue to see what is open."
+	SayNothingOpen Sentence = "I have no open line about the %s on %s. Type queue to see what is open."
+	SayCount       Sentence = "%d %s is not a count I can book: a full kit holds %d. How many is it?"
+	SayNoKit       Sentence = "%s carries no entry kit. Whose kit do you mean?"
+	SayNothingUndo Sentence = "There is nothing of yours to undo from the last 5 minutes."
+	SayUndoLate    Sentence = "Too late to undo: 5 minutes are over. Report what is right, and the line follows."
+	SayUndoMoved   Sentence = "Line %d has moved on since. Tell the quartermaster what is right."
+	SayUndoTwice   Sentence = "That is undone already."
+	SayNotYours    Sentence = "Only the person who wrote it can undo it."
+	SayOldButton   Sentence = "That button has had its day. Type what you need."
+	SayNoTechnique Sentence = "I give technique only to members. Ask an officer to let you in. You can still report what is missing."
+	SayTrouble     Sentence = "Something went wrong on my side, and nothing was changed. Try again. If it stays, tell the lead: reference %s."
+	SayNotMine     Sentence = "That is not part of the entry kit. Tell the officer whose desk it is."
+)
+
+// With fills the pattern and makes it an error for the person.
+func (s Sentence) With(args ...any) *UserError {
+	return &UserError{Say: fmt.Sprintf(string(s), args...)}
+}
