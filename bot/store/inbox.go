@@ -1,0 +1,136 @@
+package store
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+
+	"kitbell/bot"
+)
+
+const (
+	insertEvent = `
+INSERT INTO inbox (department, platform, event, kind, at, speaker, address, words, received_at)
+VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9)
+ON CONFLICT (department, platform, event) DO NOTHING`
+
+	selectNewEvents = `
+SELECT department, event, kind, at, speaker, address, words FROM inbox WHERE state = 'new' ORDER BY id`
+
+	selectEventState = `
+SELECT state FROM inbox WHERE department = $1 AND platform = $2 AND event = $3`
+
+	updateEventHandled = `
+UPDATE inbox SET state = 'handled', words = '', done_at = $4
+WHERE department = $1 AND platform = $2 AND event = $3`
+
+	updateEventFailed = `
+UPDATE inbox SET state = 'failed', reference = $4, done_at = $5
+WHERE department = $1 AND platform = $2 AND event = $3 AND state = 'new'`
+)
+
+// words is the part of an event that is what the person wrote, kept apart so
+// that it can be emptied.
+type words struct {
+	Text   string            `json:"text,omitempty"`
+	Press  string            `json:"press,omitempty"`
+	Form   string            `json:"form,omitempty"`
+	Values map[string]string `json:"values,omitempty"`
+}
+
+// Receive stores an event and returns when it is on the disk. fresh is false,
+// and nothing is stored, when the same event (by department, platform and id) is
+// there already. Any goroutine; blocks for the disk.
+func (db *DB) Receive(ctx context.Context, e bot.Event) (fresh bool, err error) {
+	speaker, err := json.Marshal(e.From)
+	if err != nil {
+		return false, fmt.Errorf("encode speaker of event %s: %w", e.ID, err)
+	}
+	address, err := json.Marshal(e.Where)
+	if err != nil {
+		return false, fmt.Errorf("encode address of event %s: %w", e.ID, err)
+	}
+	said, err := json.Marshal(words{e.Text, e.Press, e.Form, e.Values})
+	if err != nil {
+		return false, fmt.Errorf("encode words of event %s: %w", e.ID, err)
+	}
+	now := nanos(db.options.Clock.Now())
+	err = db.write(ctx, func(s *session) error {
+		added, err := s.exec(insertEvent, e.Department, e.Where.Platform, e.ID, string(e.Kind), nanos(e.At),
+			string(speaker), string(address), string(said), now)
+		fresh = added == 1
+		return err
+	})
+	if err != nil {
+		return false, fmt.Errorf("receive event %s: %w", e.ID, err)
+	}
+	return fresh, nil
+}
+
+// Unhandled gives the events that were received and neither handled nor failed,
+// oldest first: at start they are what the last run left undone.
+func (db *DB) Unhandled(ctx context.Context) ([]bot.Event, error) {
+	rows, err := db.reads.query(ctx, selectNewEvents)
+	events, err := collect(rows, err, scanEvent)
+	if err != nil {
+		return nil, fmt.Errorf("read unhandled events: %w", err)
+	}
+	return events, nil
+}
+
+func scanEvent(row rowScanner) (bot.Event, error) {
+	var e bot.Event
+	var at int64
+	var speaker, address, said []byte
+	if err := row.Scan(&e.Department, &e.ID, &e.Kind, &at, &speaker, &address, &said); err != nil {
+		return bot.Event{}, err
+	}
+	e.At = moment(at)
+	var w words
+	for _, part := range []struct {
+		raw  []byte
+		into any
+	}{{speaker, &e.From}, {address, &e.Where}, {said, &w}} {
+		if err := json.Unmarshal(part.raw, part.into); err != nil {
+			return bot.Event{}, fmt.Errorf("decode event %s: %w", e.ID, err)
+		}
+	}
+	e.Text, e.Press, e.Form, e.Values = w.Text, w.Press, w.Form, w.Values
+	return e, nil
+}
+
+// Fail marks an event as one that could not be handled. reference is what the
+// person was told and the log shows. The words stay, so that the fault can be
+// found; they go with the inbox's retention. An event that is not new stays as
+// it is.
+func (db *DB) Fail(ctx context.Context, e bot.Event, reference string) error {
+	now := nanos(db.options.Clock.Now())
+	err := db.write(ctx, func(s *session) error {
+		_, err := s.exec(updateEventFailed, e.Department, e.Where.Platform, e.ID, reference, now)
+		return err
+	})
+	if err != nil {
+		return fmt.Errorf("mark event %s as failed: %w", e.ID, err)
+	}
+	return nil
+}
+
+// finish marks a turn's event as handled and blanks what the person wrote. done
+// is true when it was handled before, and the turn with it.
+func finish(s *session, t bot.Turn) (done bool, err error) {
+	if t.EventID == "" {
+		return false, nil
+	}
+	var state string
+	ok, err := s.row(selectEventState, []any{t.Department, t.Platform, t.EventID}, &state)
+	switch {
+	case err != nil:
+		return false, fmt.Errorf("read event: %w", err)
+	case !ok:
+		return false, fmt.Errorf("event was never received: %w", bot.ErrNotFound)
+	case state == "handled":
+		return true, nil
+	}
+	_, err = s.exec(updateEventHandled, t.Department, t.Platform, t.EventID, nanos(t.At))
+	return false, err
+}

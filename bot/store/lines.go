@@ -1,0 +1,181 @@
+package store
+
+import (
+	"context"
+	"fmt"
+	"sync"
+	"time"
+
+	"kitbell/bot"
+	"kitbell/bot/kit"
+)
+
+// lineColumns are the columns of lines, and the first ones of line_steps, in
+// the order of lineValues and scanLine.
+const lineColumns = `number, version, kit, unit, item, condition, count, state, member, platoon, note, reports, opened_at, changed_at`
+
+const (
+	insertLine = `
+INSERT INTO lines (department, ` + lineColumns + `)
+VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15)`
+
+	updateLine = `
+UPDATE lines SET version = $3, kit = $4, unit = $5, item = $6, condition = $7, count = $8, state = $9,
+    member = $10, platoon = $11, note = $12, reports = $13, opened_at = $14, changed_at = $15
+WHERE department = $1 AND number = $2 AND version = $16`
+
+	selectLine = `SELECT ` + lineColumns + ` FROM lines WHERE department = $1 AND number = $2`
+
+	selectOpenLines = `
+SELECT ` + lineColumns + ` FROM lines WHERE department = $1 AND is_open = 1 ORDER BY number`
+
+	selectClosedLines = `
+SELECT ` + lineColumns + ` FROM lines WHERE department = $1 AND is_open = 0 AND changed_at >= $2 ORDER BY number`
+
+	selectLastNumber = `SELECT coalesce(max(number), 0) FROM lines WHERE department = $1`
+)
+
+// OpenLines gives the department's open queue, by number.
+func (db *DB) OpenLines(ctx context.Context, department string) ([]kit.Line, error) {
+	rows, err := db.reads.query(ctx, selectOpenLines, department)
+	lines, err := collect(rows, err, scanLine)
+	if err != nil {
+		return nil, fmt.Errorf("read open lines: %w", err)
+	}
+	return lines, nil
+}
+
+// ClosedLines gives the lines that were closed at since or later, by number.
+func (db *DB) ClosedLines(ctx context.Context, department string, since time.Time) ([]kit.Line, error) {
+	rows, err := db.reads.query(ctx, selectClosedLines, department, nanos(since))
+	lines, err := collect(rows, err, scanLine)
+	if err != nil {
+		return nil, fmt.Errorf("read closed lines: %w", err)
+	}
+	return lines, nil
+}
+
+// Lines gives the open lines, and those closed at closedSince or later when that
+// is not zero, that fit: an empty unit, item or state fits all. Open lines come
+// first, each part by number.
+func (db *DB) Lines(ctx context.Context, department, unit, item string, state kit.State, closedSince time.Time) ([]kit.Line, error) {
+	all, err := db.OpenLines(ctx, department)
+	if err != nil {
+		return nil, err
+	}
+	if !closedSince.IsZero() {
+		closed, err := db.ClosedLines(ctx, department, closedSince)
+		if err != nil {
+			return nil, err
+		}
+		all = append(all, closed...)
+	}
+	var fit []kit.Line
+	for _, l := range all {
+		if (unit == "" || l.Unit == unit) && (item == "" || l.Item == item) && (state == "" || l.State == state) {
+			fit = append(fit, l)
+		}
+	}
+	return fit, nil
+}
+
+// Line gives one line as it is now; bot.ErrNotFound when there is none.
+func (db *DB) Line(ctx context.Context, department string, number int) (kit.Line, error) {
+	return db.oneLine(ctx, selectLine, department, number)
+}
+
+func (db *DB) oneLine(ctx context.Context, query, department string, number int, more ...any) (kit.Line, error) {
+	rows, err := db.reads.query(ctx, query, append([]any{department, number}, more...)...)
+	lines, err := collect(rows, err, scanLine)
+	if err != nil {
+		return kit.Line{}, fmt.Errorf("read line %d: %w", number, err)
+	}
+	if len(lines) == 0 {
+		return kit.Line{}, fmt.Errorf("line %d: %w", number, bot.ErrNotFound)
+	}
+	return lines[0], nil
+}
+
+// NextNumber gives a number for a new line of the department. No number is given
+// twice while the store is open, nor one that a stored line has; a number that
+// was given and never stored may leave a gap.
+func (db *DB) NextNumber(ctx context.Context, department string) (int, error) {
+	return db.numbers.next(department, func() (last int, err error) {
+		if _, err := db.reads.row(ctx, selectLastNumber, []any{department}, &last); err != nil {
+			return 0, fmt.Errorf("read last line number: %w", err)
+		}
+		return last, nil
+	})
+}
+
+// numbers counts up for each department, from the last stored number on.
+type numbers struct {
+	mu   sync.Mutex
+	last map[string]int
+}
+
+func (n *numbers) next(department string, stored func() (int, error)) (int, error) {
+	n.mu.Lock()
+	defer n.mu.Unlock()
+	if _, ok := n.last[department]; !ok {
+		last, err := stored()
+		if err != nil {
+			return 0, err
+		}
+		if n.last == nil {
+			n.last = make(map[string]int)
+		}
+		n.last[department] = last
+	}
+	n.last[department]++
+	return n.last[department], nil
+}
+
+// writeLine writes a line's next version to the queue and to its history.
+func writeLine(s *session, t bot.Turn, c kit.Change) error {
+	if c.New.Version != c.Old.Version+1 {
+		return fmt.Errorf("version %d cannot follow %d", c.New.Version, c.Old.Version)
+	}
+	if err := replaceLine(s, t.Department, c); err != nil {
+		return err
+	}
+	return insertLineStep(s, t, c)
+}
+
+func replaceLine(s *session, department string, c kit.Change) error {
+	if c.Old.Number == 0 {
+		_, err := s.exec(insertLine, lineValues(department, c.New)...)
+		return err
+	}
+	if c.Old.Number != c.New.Number {
+		return fmt.Errorf("line %d cannot become line %d", c.Old.Number, c.New.Number)
+	}
+	changed, err := s.exec(updateLine, append(lineValues(department, c.New), c.Old.Version)...)
+	if err != nil {
+		return err
+	}
+	if changed == 0 {
+		return bot.ErrConflict
+	}
+	return nil
+}
+
+func lineValues(department string, l kit.Line) []any {
+	return []any{department, l.Number, l.Version, l.Kit, l.Unit, l.Item, string(l.Condition), l.Count, string(l.State),
+		l.By, l.Platoon, l.Note, l.Reports, nanos(l.OpenedAt), nanos(l.ChangedAt)}
+}
+
+func lineTargets(l *kit.Line, opened, changed *int64) []any {
+	return []any{&l.Number, &l.Version, &l.Kit, &l.Unit, &l.Item, &l.Condition, &l.Count, &l.State,
+		&l.By, &l.Platoon, &l.Note, &l.Reports, opened, changed}
+}
+
+func scanLine(row rowScanner) (kit.Line, error) {
+	var l kit.Line
+	var opened, changed int64
+	if err := row.Scan(lineTargets(&l, &opened, &changed)...); err != nil {
+		return kit.Line{}, err
+	}
+	l.OpenedAt, l.ChangedAt = moment(opened), moment(changed)
+	return l, nil
+}

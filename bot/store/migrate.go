@@ -1,0 +1,158 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"embed"
+	"fmt"
+	"io/fs"
+	"log/slog"
+	"os"
+	"strconv"
+	"strings"
+
+	"github.com/pressly/goose/v3"
+
+	_ "modernc.org/sqlite" // the database/sql driver named sqlite
+)
+
+//go:embed migrations/sqlite/*.sql
+var migrations embed.FS
+
+const (
+	selectVersion = `SELECT coalesce(max(version_id), 0) FROM schema_version`
+	selectOurs    = `SELECT count(*) FROM sqlite_schema WHERE name = 'schema_version'`
+	selectTables  = `SELECT count(*) FROM sqlite_schema`
+)
+
+// oldestSQLite is the first version without the fault by which a write-ahead
+// log could be reset under a reader (3.7.0 to 3.51.2).
+var oldestSQLite = [3]int{3, 51, 3}
+
+// inspect looks at an existing file before anything is changed in it.
+func inspect(ctx context.Context, path string) error {
+	if info, err := os.Stat(path); err != nil || info.Size() == 0 {
+		return nil // it will be made
+	}
+	reads, err := openPool(path, "rw")
+	if err != nil {
+		return err
+	}
+	defer reads.Close()
+	return checkOurs(ctx, reads.db, path)
+}
+
+// checkOurs refuses a database that another program made.
+func checkOurs(ctx context.Context, db *sql.DB, path string) error {
+	var id, tables int64
+	if err := db.QueryRowContext(ctx, "PRAGMA application_id").Scan(&id); err != nil {
+		return fmt.Errorf("read application id: %w", err)
+	}
+	if err := db.QueryRowContext(ctx, selectTables).Scan(&tables); err != nil {
+		return fmt.Errorf("count tables: %w", err)
+	}
+	if id != applicationID && (id != 0 || tables > 0) {
+		return say(nil, sayNotOurs, path)
+	}
+	return nil
+}
+
+// checkReadable says whether a reader of this program understands the file.
+func (db *DB) checkReadable(ctx context.Context, path string) error {
+	if err := checkSQLite(ctx, db.reads.db); err != nil {
+		return translateOpen(err, path)
+	}
+	if err := checkOurs(ctx, db.reads.db, path); err != nil {
+		return translateOpen(err, path)
+	}
+	var made, version int64
+	if err := db.reads.db.QueryRowContext(ctx, selectOurs).Scan(&made); err != nil {
+		return translateOpen(err, path)
+	}
+	if made == 0 {
+		return say(nil, sayNoDatabase, path)
+	}
+	if err := db.reads.db.QueryRowContext(ctx, selectVersion).Scan(&version); err != nil {
+		return translateOpen(err, path)
+	}
+	switch newest := newestMigration(); {
+	case version > newest:
+		return say(nil, sayNewer, path, version, newest)
+	case version < newest:
+		return say(nil, sayOlder, path)
+	}
+	return nil
+}
+
+func checkSQLite(ctx context.Context, db *sql.DB) error {
+	var text string
+	if err := db.QueryRowContext(ctx, "SELECT sqlite_version()").Scan(&text); err != nil {
+		return fmt.Errorf("read version of SQLite: %w", err)
+	}
+	if !recent(text) {
+		return fmt.Errorf("SQLite %s can lose what was written; this program needs %d.%d.%d or newer",
+			text, oldestSQLite[0], oldestSQLite[1], oldestSQLite[2])
+	}
+	return nil
+}
+
+func recent(version string) bool {
+	for i, part := range strings.SplitN(version, ".", 3) {
+		n, err := strconv.Atoi(part)
+		if err != nil || n < oldestSQLite[i] {
+			return false
+		}
+		if n > oldestSQLite[i] {
+			return true
+		}
+	}
+	return true
+}
+
+// migrate brings the tables up to this program's version, each step in a
+// transaction of its own. Tables that are newer are refused and not touched.
+func migrate(ctx context.Context, db *sql.DB, path string, log *slog.Logger) error {
+	if err := checkSQLite(ctx, db); err != nil {
+		return err
+	}
+	steps, err := fs.Sub(migrations, "migrations/sqlite")
+	if err != nil {
+		return fmt.Errorf("read migrations: %w", err)
+	}
+	provider, err := goose.NewProvider(goose.DialectSQLite3, db, steps,
+		goose.WithTableName("schema_version"), goose.WithDisableGlobalRegistry(true))
+	if err != nil {
+		return fmt.Errorf("prepare migrations: %w", err)
+	}
+	version, newest, err := provider.GetVersions(ctx)
+	if err != nil {
+		return fmt.Errorf("read version of tables: %w", err)
+	}
+	if version > newest {
+		return say(nil, sayNewer, path, version, newest)
+	}
+	if version == newest {
+		return nil
+	}
+	if _, err := provider.Up(ctx); err != nil {
+		return fmt.Errorf("migrate from version %d to %d: %w", version, newest, err)
+	}
+	log.InfoContext(ctx, "tables migrated", "from", version, "to", newest)
+	return nil
+}
+
+// newestMigration is the version that this program's tables have: the number
+// that its last migration's name begins with.
+func newestMigration() int64 {
+	files, err := fs.Glob(migrations, "migrations/sqlite/*.sql")
+	if err != nil || len(files) == 0 {
+		panic("store: no migrations embedded") // the build is broken
+	}
+	name := files[len(files)-1]
+	number, _, _ := strings.Cut(name[strings.LastIndex(name, "/")+1:], "_")
+	version, err := strconv.ParseInt(number, 10, 64)
+	if err != nil {
+		panic("store: name of migration " + name)
+	}
+	return version
+}

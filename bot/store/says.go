@@ -1,0 +1,82 @@
+package store
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"syscall"
+
+	"modernc.org/sqlite"
+	lib "modernc.org/sqlite/lib"
+
+	"kitbell/bot"
+)
+
+// The sentences that a person gets from the store, in one place. %s is a file
+// or a folder.
+const (
+	sayNoFolder    = "The folder %s is not there. Make it, or name another folder with -c."
+	sayNoDatabase  = "There is no database at %s yet. Start kitbell once with this folder to make one."
+	sayFolder      = "%s is a folder, but it should be the database file. Move it away or name another place."
+	sayNotOurs     = "%s is not a kitbell database. Move that file away or name another place. It was not changed."
+	sayInUse       = "Another kitbell is already working on %s. Stop that one first, or name another folder with -c."
+	sayInUseBy     = "Another kitbell (process %d) is already working on %s. Stop that one first, or name another folder with -c."
+	sayNewer       = "%s was written by a newer kitbell (version %d of its tables; this one knows up to %d). Use the newer program. Nothing was changed."
+	sayOlder       = "%s was written by an older kitbell. Start kitbell once with this folder, so that it can be brought up to date."
+	sayMayNotWrite = "kitbell may not write to %s. Check who owns the folder and whether the disk is read-only."
+	sayDiskFull    = "The disk is full, so nothing was stored. Free some space and say it again."
+	sayReadOnly    = "The disk is read-only now, so nothing was stored. Tell whoever looks after the machine."
+	sayDamaged     = "The database file is damaged. Stop kitbell and bring back the last backup."
+	sayDiskFailed  = "The disk failed, so nothing was stored. Tell whoever looks after the machine."
+	sayBusy        = "Another program holds the database, so nothing was stored. Say it again in a minute."
+)
+
+// say is a sentence for the person with its cause for the log.
+func say(cause error, sentence string, args ...any) error {
+	return &bot.UserError{Say: fmt.Sprintf(sentence, args...), Err: cause}
+}
+
+// translate turns the driver's errors into the words that the rest of the
+// program knows, by code. It leaves every other error, and nil, as it is.
+func translate(err error) error {
+	var driver *sqlite.Error
+	if !errors.As(err, &driver) {
+		return err
+	}
+	switch driver.Code() {
+	case lib.SQLITE_CONSTRAINT_UNIQUE, lib.SQLITE_CONSTRAINT_PRIMARYKEY:
+		return fmt.Errorf("%w: %w", bot.ErrConflict, err)
+	}
+	switch driver.Code() & 0xff { // the primary code, without the detail
+	case lib.SQLITE_FULL:
+		return say(err, sayDiskFull)
+	case lib.SQLITE_READONLY, lib.SQLITE_CANTOPEN:
+		return say(err, sayReadOnly)
+	case lib.SQLITE_CORRUPT, lib.SQLITE_NOTADB:
+		return say(err, sayDamaged)
+	case lib.SQLITE_IOERR:
+		return say(err, sayDiskFailed)
+	case lib.SQLITE_BUSY, lib.SQLITE_LOCKED:
+		return say(err, sayBusy)
+	}
+	return err
+}
+
+// translateOpen is translate for the moment of opening the file at path, when
+// more is known about what the person can do.
+func translateOpen(err error, path string) error {
+	var driver *sqlite.Error
+	if errors.As(err, &driver) {
+		switch driver.Code() & 0xff {
+		case lib.SQLITE_NOTADB:
+			return say(err, sayNotOurs, path)
+		case lib.SQLITE_READONLY, lib.SQLITE_CANTOPEN, lib.SQLITE_PERM:
+			return say(err, sayMayNotWrite, path)
+		}
+		return translate(err)
+	}
+	if errors.Is(err, fs.ErrPermission) || errors.Is(err, syscall.EROFS) {
+		return say(err, sayMayNotWrite, path)
+	}
+	return err
+}

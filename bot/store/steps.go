@@ -1,0 +1,114 @@
+package store
+
+import (
+	"context"
+	"fmt"
+	"time"
+
+	"kitbell/bot"
+	"kitbell/bot/kit"
+)
+
+// stepColumns are the columns of one step and of the version before it.
+const stepColumns = `
+    n.number, n.version, n.kit, n.unit, n.item, n.condition, n.count, n.state, n.member, n.platoon, n.note, n.reports, n.opened_at, n.changed_at,
+    n.verb, n.actor, n.at,
+    coalesce(o.number, 0), coalesce(o.version, 0), coalesce(o.kit, ''), coalesce(o.unit, ''), coalesce(o.item, ''), coalesce(o.condition, ''),
+    coalesce(o.count, 0), coalesce(o.state, ''), coalesce(o.member, ''), coalesce(o.platoon, ''), coalesce(o.note, ''), coalesce(o.reports, 0),
+    coalesce(o.opened_at, 0), coalesce(o.changed_at, 0)
+FROM line_steps n
+LEFT JOIN line_steps o ON o.department = n.department AND o.number = n.number AND o.version = n.version - 1`
+
+const (
+	insertStep = `
+INSERT INTO line_steps (department, ` + lineColumns + `, verb, actor, at, event)
+VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19)`
+
+	selectLineAt = `
+SELECT ` + lineColumns + ` FROM line_steps WHERE department = $1 AND number = $2 AND version = $3`
+
+	selectHistory = `SELECT ` + stepColumns + `
+WHERE n.department = $1 AND n.number = $2 ORDER BY n.version`
+
+	selectStepsOfEvent = `SELECT ` + stepColumns + `
+WHERE n.department = $1 AND n.event = $2 ORDER BY n.number, n.version`
+
+	// The latest event of a person that still stands: a line that was undone
+	// since, and an entry that was withdrawn, have nothing more to take back.
+	selectLastEvent = `
+SELECT event, at FROM (
+    SELECT n.event AS event, n.at AS at FROM line_steps n
+    WHERE n.department = $1 AND n.actor = $2 AND n.at >= $3 AND n.event <> ''
+      AND NOT EXISTS (
+        SELECT 1 FROM line_steps u
+        WHERE u.department = n.department AND u.number = n.number AND u.version >= n.version AND u.verb = 'line-undone')
+    UNION ALL
+    SELECT j.event, j.at FROM journal j
+    WHERE j.department = $1 AND j.person = $2 AND j.at >= $3 AND j.withdrawn_at = 0 AND j.event <> ''
+) AS written ORDER BY at DESC LIMIT 1`
+)
+
+// LineAt gives a line as it was at a version; bot.ErrNotFound when it never was.
+func (db *DB) LineAt(ctx context.Context, department string, number, version int) (kit.Line, error) {
+	return db.oneLine(ctx, selectLineAt, department, number, version)
+}
+
+// History gives every step of a line, first to last; none when there is no such
+// line.
+func (db *DB) History(ctx context.Context, department string, number int) ([]kit.Change, error) {
+	rows, err := db.reads.query(ctx, selectHistory, department, number)
+	steps, err := collect(rows, err, scanStep)
+	if err != nil {
+		return nil, fmt.Errorf("read history of line %d: %w", number, err)
+	}
+	return steps, nil
+}
+
+// Done gives what an event wrote and what still stands of it: the steps of
+// lines, and the journal entries that were not withdrawn. It is what an undo
+// works from; a line that moved on since is the caller's to notice, by version.
+func (db *DB) Done(ctx context.Context, department, event string) ([]kit.Change, []bot.Entry, error) {
+	rows, err := db.reads.query(ctx, selectStepsOfEvent, department, event)
+	steps, err := collect(rows, err, scanStep)
+	if err != nil {
+		return nil, nil, fmt.Errorf("read steps of event %s: %w", event, err)
+	}
+	rows, err = db.reads.query(ctx, selectEntriesOfEvent, department, event)
+	entries, err := collect(rows, err, scanEntry)
+	if err != nil {
+		return nil, nil, fmt.Errorf("read entries of event %s: %w", event, err)
+	}
+	return steps, entries, nil
+}
+
+// LastEventBy gives the latest event at since or later by which a person wrote
+// something that has not been taken back; ok is false when there is none.
+func (db *DB) LastEventBy(ctx context.Context, department, person string, since time.Time) (event string, ok bool, err error) {
+	var at int64
+	ok, err = db.reads.row(ctx, selectLastEvent, []any{department, person, nanos(since)}, &event, &at)
+	if err != nil {
+		return "", false, fmt.Errorf("read last event of %s: %w", person, err)
+	}
+	return event, ok, nil
+}
+
+func insertLineStep(s *session, t bot.Turn, c kit.Change) error {
+	values := append(lineValues(t.Department, c.New), string(c.Verb), c.By, nanos(c.At), t.EventID)
+	_, err := s.exec(insertStep, values...)
+	return err
+}
+
+func scanStep(row rowScanner) (kit.Change, error) {
+	var c kit.Change
+	var at, opened, changed, wasOpened, wasChanged int64
+	targets := lineTargets(&c.New, &opened, &changed)
+	targets = append(targets, &c.Verb, &c.By, &at)
+	targets = append(targets, lineTargets(&c.Old, &wasOpened, &wasChanged)...)
+	if err := row.Scan(targets...); err != nil {
+		return kit.Change{}, err
+	}
+	c.At = moment(at)
+	c.New.OpenedAt, c.New.ChangedAt = moment(opened), moment(changed)
+	c.Old.OpenedAt, c.Old.ChangedAt = moment(wasOpened), moment(wasChanged)
+	return c, nil
+}
