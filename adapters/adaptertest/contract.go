@@ -202,11 +202,10 @@ func GoesOnAfterTrouble(t *testing.T, open Open) {
 // and every button's label after it.
 func ShowsAllOfPlain(t *testing.T, open Open) {
 	r := start(t, open, nil)
-	number := 0
+	number, seen := 0, len(r.Shown())
 	rapid.Check(t, func(rt *rapid.T) {
 		number++
 		reply := aReply().Draw(rt, "reply")
-		before := len(r.Shown())
 		if _, err := r.Adapter.Send(r.ctx, bot.Outgoing{Key: fmt.Sprint("plain-", number), To: r.Here, Reply: reply}); err != nil {
 			rt.Fatal(err)
 		}
@@ -214,8 +213,11 @@ func ShowsAllOfPlain(t *testing.T, open Open) {
 		for _, b := range reply.Buttons {
 			want = append(want, b.Label)
 		}
-		if missing, ok := inOrder(r.Shown()[before:], want); !ok {
-			rt.Fatalf("%q is missing, or not in its place, in:\n%s", missing, r.Shown()[before:])
+		shown := r.Shown()
+		fresh := shown[seen:]
+		seen = len(shown)
+		if missing, ok := inOrder(fresh, want); !ok {
+			rt.Fatalf("%q is missing, or not in its place, in:\n%s", missing, fresh)
 		}
 	})
 }

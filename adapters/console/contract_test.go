@@ -35,7 +35,7 @@ func open(t *testing.T, raw bool) adaptertest.Platform {
 	}
 	screen := adaptertest.NewScreen()
 	say := func(line string) { io.WriteString(typed, line+enter) }
-	shown := func() string { return codes.ReplaceAllString(screen.String(), "") }
+	shown := func() string { return withoutCodes(screen.String()) }
 	return adaptertest.Platform{
 		Adapter: console.New(console.Options{In: in, Out: screen, Raw: raw, Department: "tarn-harbor", First: ines, Getenv: noEnv}),
 		Here:    bot.Address{Platform: "console", Channel: "station-6"},
@@ -51,8 +51,15 @@ func open(t *testing.T, raw bool) adaptertest.Platform {
 
 func noEnv(string) string { return "" }
 
-// codes are the escape sequences that the terminal is sent.
-var codes = regexp.MustCompile("\x1b\\[[0-9;?]*[A-Za-z]")
+// withoutCodes takes out the escape sequences that the terminal is sent: each
+// ends at its first letter.
+func withoutCodes(shown string) string {
+	parts := strings.Split(shown, "\x1b[")
+	for i := 1; i < len(parts); i++ {
+		parts[i] = strings.TrimLeft(parts[i], "0123456789;")[1:]
+	}
+	return strings.Join(parts, "")
+}
 
 func numberOf(shown, label string) string {
 	found := regexp.MustCompile(`\[(\d+)\] `+regexp.QuoteMeta(label)).FindAllStringSubmatch(shown, -1)
