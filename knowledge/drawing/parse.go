@@ -17,7 +17,7 @@ import (
 const (
 	maxText    = 4096 // bytes of a description
 	maxParts   = 9
-	maxTools   = 3
+	maxTools   = 5
 	maxLabel   = 26  // characters
 	maxCaption = 100 // characters, two lines
 )

@@ -56,6 +56,6 @@ var toolWords = map[Tool]word{
 	AirDuster:         {"duster, upside down", "The straw of the upside-down duster goes through the top gap and blows a cold plume across the sensor's view.", []View{Head}},
 	PrivacyLatchHook:  {"flat hook", "The flat hook goes through the crack, behind the free edge of the plate, and folds it back.", []View{Plan}},
 	NotchedCard:       {"notched card", "The notched card goes through the crack and pushes the guard back while the door is eased almost shut.", []View{Plan, Card}},
-	Irons:             {"bar of the irons", "The blade of the bar is driven into the gap at the lock and pried outward.", []View{Plan, Face}},
+	Irons:             {"bar of the irons", "The blade of the bar is driven into the gap at the lock and pried outward.", []View{Plan, Lock, Face}},
 	CylinderPullerSet: {"cylinder puller", "The puller bites behind the collar of the cylinder and pulls it out toward you.", []View{Plan}},
 }

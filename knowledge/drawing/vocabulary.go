@@ -64,8 +64,8 @@ const (
 	Reader      Part = "reader"
 )
 
-// word is what the program says about a part or a tool. In alt, {slope},
-// {toward} and {away} are filled in for the scene's swing.
+// word is what the program says about a part or a tool. In alt, {slope}
+// and {stop} are filled in for the scene's swing.
 type word struct {
 	label string // at most maxLabel characters
 	alt   string // one sentence

@@ -1,0 +1,109 @@
+package drawing
+
+// sketchLock shows the face of the door around the latch, from outside: the
+// frame at the left of x = 0, the latch at y = 0. What the frame or the door
+// hides is dashed.
+func sketchLock(k *sketch) {
+	const low, high, right = -4.2, 4.2, 4.6
+	gap := k.scene.Gap.width()
+	if k.scene.Push == SpreadGap {
+		gap += 2 * normalGap
+	}
+	k.box(lookFrame, -faceWidth, low, 0, high)
+	k.box(lookDoor, gap, low, right, high)
+	k.label(Frame, -1.3, low+0.7)
+	k.label(Door, 3.6, low+0.7)
+	k.label(GapAt, gap/2, low+0.3)
+	k.circle(lookSteel, gap+backset, 0, 0.95)
+	k.circle(lookVoid, gap+backset, 0, 0.2)
+	lockBehindFace(k, gap)
+	if k.has(GuardPlate) {
+		k.box(lookPlate, -0.8, -2, 1.3, 2)
+		for _, y := range []float64{-1.6, 0, 1.6} {
+			k.circle(lookSteel, 0.95, y, 0.15)
+		}
+		k.label(GuardPlate, 0.3, -1.5)
+		k.box(lookGhost, -latchThrow+gap, -edgeBore/2, gap+0.6, edgeBore/2)
+	}
+	for i, tool := range k.scene.Tools {
+		lockTool(k, tool, i, gap)
+	}
+	if k.scene.Push == SpreadGap {
+		k.line(lookMotion, 0, gap+0.5, 0.95, gap+1.7, 0.95)
+		k.line(lookMotion, 0, -0.3, 0.95, -1.5, 0.95)
+	}
+}
+
+// lockBehindFace draws the latch or bolt: solid in the gap, dashed elsewhere.
+func lockBehindFace(k *sketch, gap float64) {
+	part, throw := Latch, latchThrow
+	switch {
+	case k.has(Bolt):
+		part, throw = Bolt, boltThrow
+	case k.has(HookBolt):
+		part, throw = HookBolt, swingThrow
+	case !k.has(Latch):
+		return
+	}
+	k.box(lookGhost, gap-throw, -edgeBore/2, gap+1, edgeBore/2)
+	k.box(lookSteel, 0, -edgeBore/2, gap, edgeBore/2)
+	k.label(part, gap-throw/2, -edgeBore/2+0.1)
+}
+
+// spreaderHeights are where spreaders stand in the gap, in the order that they
+// are used.
+func spreaderHeight(i int) float64 { return []float64{2.2, 3.5, -1.5, -2.4, -3.3}[i%5] }
+
+func lockTool(k *sketch, tool Tool, i int, gap float64) {
+	y := spreaderHeight(i)
+	switch tool {
+	case AirWedge:
+		k.box(lookGhost, -0.5, y-0.55, gap+0.9, y+0.55)
+		k.oval(lookTool, gap/2, y, gap/2+0.13, 0.55)
+		k.line(lookRod, 3, gap/2, y, 1.4, y-0.3, 2.6, y+0.1)
+		k.oval(lookTool, 2.9, y+0.15, 0.45, 0.3)
+		k.labelTool(tool, 2.9, y+0.15)
+	case ShortBar, Irons:
+		k.line(lookRod, 6, gap/2, y, 2.7, y+0.25)
+		k.box(lookTool, -0.02, y-0.16, gap+0.04, y+0.16)
+		k.labelTool(tool, 2.2, y+0.2)
+	case WoodWedge, SteelWedge:
+		k.polygon(lookTool, gap/2-0.05, y, gap+1.5, y-0.28, gap+1.5, y+0.28)
+		k.labelTool(tool, gap+1, y)
+	case NarrowBar, WideBar:
+		guardBar(k, tool, gap)
+	case ThickShim, ThinShim:
+		k.polygon(lookTool, -0.02, 1.0, gap+0.05, 0.7, gap+0.55, 4.1, -0.02, 4.1)
+		k.box(lookGhost, -0.8, 0.5, 1.3, 2)
+		lockToolDown(k, tool, gap)
+	default:
+		slipTool(k, tool, gap)
+	}
+}
+
+// guardBar runs down behind the plate with its spine on the frame.
+func guardBar(k *sketch, tool Tool, gap float64) {
+	wide := 0.35
+	if tool == WideBar {
+		wide = 0.6
+	}
+	k.polygon(lookTool, -0.05, 5.4, -0.05, 0.55, gap, 0.55, gap+wide, 1.7, gap+wide, 5.4)
+	k.box(lookPlate, -0.8, 1.2, 1.3, 2)
+	k.box(lookGhost, -0.05, 1.2, gap+wide, 2)
+	k.box(lookTool, -0.35, 5, gap+wide+0.3, 5.6)
+	lockToolDown(k, tool, gap+wide)
+}
+
+func lockToolDown(k *sketch, tool Tool, right float64) {
+	k.labelTool(tool, right/2, 3.3)
+	k.line(lookPath, 4, right+0.6, 4.1, right+0.6, 2.3)
+}
+
+// slipTool goes into the gap above the latch and is brought down onto it.
+func slipTool(k *sketch, tool Tool, gap float64) {
+	k.box(lookTool, gap/2-0.06, 0.35, gap/2+0.06, 2.8)
+	k.polygon(lookTool, -0.25, 2.7, gap+0.25, 2.7, gap+0.5, 5, -0.05, 5)
+	k.labelTool(tool, 0.2, 4.3)
+	k.line(lookPath, 4, gap+0.6, 3.4, gap+0.6, 0.8)
+	k.write("down", "down to the latch", gap+0.6, 2)
+}
