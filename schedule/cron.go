@@ -77,7 +77,7 @@ func (c Cron) nextReal(after time.Time, zone *time.Location) (Moment, bool) {
 			return Moment{}, false
 		}
 		at := wall.Add(-offset(after)).In(zone)
-		_, end := after.ZoneBounds()
+		end := stretchEnd(after)
 		if end.IsZero() || at.Before(end) {
 			return turn(at, zone), true
 		}
@@ -103,16 +103,50 @@ func turn(at time.Time, zone *time.Location) Moment {
 }
 
 // nextWall is the next wall time after another that the fields allow. The
-// parser's own search gives up after five years, which a leap day across 2100
-// needs more than.
+// fields are the parser's; its own search goes through real hours, which is slow
+// and gives up after five years, fewer than a leap day across 2100 needs.
 func (c Cron) nextWall(wall time.Time) (time.Time, bool) {
-	for range 3 {
-		if next := c.table.Next(wall); !next.IsZero() {
-			return next, true
+	from := wall.Truncate(time.Minute).Add(time.Minute)
+	minute := from.Hour()*60 + from.Minute()
+	last := from.Year() + 9
+	for date := day(from); date.Year() <= last; minute = 0 {
+		switch {
+		case c.table.Month>>date.Month()&1 == 0:
+			date = time.Date(date.Year(), date.Month()+1, 1, 0, 0, 0, 0, time.UTC)
+			continue
+		case c.onDay(date):
+			if m, ok := c.onMinute(minute); ok {
+				return date.Add(time.Duration(m) * time.Minute), true
+			}
 		}
-		wall = time.Date(wall.Year()+5, time.January, 1, 0, 0, 0, 0, time.UTC).Add(-time.Second)
+		date = date.Add(24 * time.Hour)
 	}
 	return time.Time{}, false
+}
+
+// onDay says whether the two day fields allow a date. A field that is * does
+// not restrict; two that do are met by either.
+func (c Cron) onDay(date time.Time) bool {
+	dom := c.table.Dom>>date.Day()&1 == 1
+	dow := c.table.Dow>>date.Weekday()&1 == 1
+	if c.parts[2] == nil || c.parts[4] == nil {
+		return dom && dow
+	}
+	return dom || dow
+}
+
+// onMinute is the first minute of a day, from one on, that the fields allow.
+func (c Cron) onMinute(from int) (minute int, ok bool) {
+	for h := from / 60; h < 24; h++ {
+		if c.table.Hour>>h&1 == 1 {
+			for m := max(from-60*h, 0); m < 60; m++ {
+				if c.table.Minute>>m&1 == 1 {
+					return 60*h + m, true
+				}
+			}
+		}
+	}
+	return 0, false
 }
 
 func (c Cron) matches(wall time.Time) bool {

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"log/slog"
 	"strings"
+	"sync/atomic"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -98,16 +99,17 @@ func TestLoopTriesAgain(t *testing.T) {
 
 func TestLoopPauseStaysBounded(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		steps := 0
+		var steps atomic.Int64
 		_, stop := looping(t, bot.SystemClock{}, quietLog, func(context.Context, time.Time) (time.Time, error) {
-			steps++
+			steps.Add(1)
 			return time.Time{}, errors.New("for ever")
 		})
 		time.Sleep(24 * time.Hour)
-		before := steps
+		synctest.Wait()
+		before := steps.Load()
 		time.Sleep(schedule.MostPause + time.Second)
 		synctest.Wait()
-		if steps == before {
+		if steps.Load() == before {
 			t.Errorf("no step within %s", schedule.MostPause)
 		}
 		_ = stop()
@@ -116,15 +118,15 @@ func TestLoopPauseStaysBounded(t *testing.T) {
 
 func TestLoopWithTheMachinesClock(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		steps := 0
+		var steps atomic.Int64
 		_, stop := looping(t, bot.SystemClock{}, quietLog, func(_ context.Context, now time.Time) (time.Time, error) {
-			steps++
+			steps.Add(1)
 			return now.Add(30 * time.Minute), nil
 		})
 		time.Sleep(2*time.Hour + time.Minute)
 		synctest.Wait()
-		if steps != 5 {
-			t.Errorf("%d steps in two hours, want 5", steps)
+		if steps.Load() != 5 {
+			t.Errorf("%d steps in two hours, want 5", steps.Load())
 		}
 		_ = stop()
 	})

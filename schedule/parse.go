@@ -115,7 +115,6 @@ func parseFields(given, spec string) (Cron, error) {
 		return Cron{}, fmt.Errorf("%q is not read: %v", given, err)
 	}
 	c.table = table.(*cron.SpecSchedule)
-	c.table.Location = time.UTC // wall times are held in UTC
 	if _, ok := c.nextWall(time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)); !ok {
 		return Cron{}, fmt.Errorf("%q never comes round: no month it names has such a day", given)
 	}

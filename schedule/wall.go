@@ -34,6 +34,18 @@ func instant(wall time.Time, zone *time.Location) time.Time {
 	return t
 }
 
+// stretchEnd is the end of the time around t that surely has one offset; zero
+// when there is none. Where a zone's rules, not its table, are in force (after
+// 2037), the library gives the year's end by 365 days: harmless, but for the
+// last day of a leap year, whose end would then lie before it.
+func stretchEnd(t time.Time) time.Time {
+	_, end := t.ZoneBounds()
+	if !end.IsZero() && !end.After(t) {
+		return time.Date(t.UTC().Year()+1, time.January, 1, 0, 0, 0, 0, time.UTC).In(t.Location())
+	}
+	return end
+}
+
 func offset(t time.Time) time.Duration {
 	_, seconds := t.Zone()
 	return time.Duration(seconds) * time.Second

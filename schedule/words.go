@@ -153,10 +153,8 @@ func (c Cron) Disturbances(from, to time.Time, zone *time.Location) []Disturbed 
 		return nil
 	}
 	var found []Disturbed
-	_, change := from.In(zone).ZoneBounds()
-	for !change.IsZero() && change.Before(to) {
+	for change := stretchEnd(from.In(zone)); !change.IsZero() && change.Before(to); change = stretchEnd(change) {
 		found = append(found, c.disturbedBy(change, zone)...)
-		_, change = change.ZoneBounds()
 	}
 	return found
 }
