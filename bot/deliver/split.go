@@ -77,7 +77,8 @@ func cut(r bot.Reply, limit int) []bot.Reply {
 	for _, p := range r.Pictures {
 		c.picture(p)
 	}
-	return append(c.done, c.open)
+	c.close()
+	return c.done
 }
 
 // cutter fills one reply after the other. Parts come in the order in which
@@ -88,62 +89,64 @@ type cutter struct {
 	private bool
 	done    []bot.Reply
 	open    bot.Reply
-	begun   bool // the open reply holds something
+	lines   []string // the open reply's text so far
+	used    int      // characters of the open reply's Plain text
+	begun   bool     // the open reply holds something
 }
 
-// room is how many characters the open reply still takes after a line break.
+// room is how many characters the open reply still takes.
 func (c *cutter) room() int {
-	if !c.begun {
-		return c.limit
+	if c.begun {
+		return c.limit - c.used - 1 // Plain puts a line break between two parts
 	}
-	return c.limit - utf8.RuneCountInString(c.open.Plain()) - 1
+	return c.limit
 }
 
-// next closes the open reply and begins another.
-func (c *cutter) next() {
+// spend counts something of the given length that the open reply now holds.
+func (c *cutter) spend(length int) {
+	c.used, c.begun = c.limit-c.room()+length, true
+}
+
+// close ends the open reply and begins another.
+func (c *cutter) close() {
+	c.open.Text, c.open.Private = strings.Join(c.lines, "\n"), c.private
 	c.done = append(c.done, c.open)
-	c.open, c.begun = bot.Reply{Private: c.private}, false
+	c.open, c.lines, c.used, c.begun = bot.Reply{}, nil, 0, false
 }
 
 // fits makes room for something of the given length, in the open reply or in a
 // new one, and says whether there is.
 func (c *cutter) fits(length int) bool {
 	if length > c.room() && c.begun {
-		c.next()
+		c.close()
 	}
 	return length <= c.room()
 }
 
 func (c *cutter) title(s string) {
 	head, rest := cutAt(s, c.limit)
-	c.open.Title, c.open.Private, c.begun = head, c.private, s != ""
+	if head != "" {
+		c.open.Title = head
+		c.spend(utf8.RuneCountInString(head))
+	}
 	c.text(rest)
 }
 
 // text adds running text, over as many replies as it takes.
 func (c *cutter) text(s string) {
-	if s == "" {
-		return
-	}
-	for utf8.RuneCountInString(s) > c.room() {
-		if c.room() >= LeastText/2 {
-			var head string
-			head, s = cutAt(s, c.room())
-			c.append(head)
+	for s != "" {
+		if c.begun && c.room() < min(LeastText/2, utf8.RuneCountInString(s)) {
+			c.close()
 		}
-		c.next()
+		var head string
+		if head, s = cutAt(s, c.room()); head != "" {
+			c.lines = append(c.lines, head)
+			c.spend(utf8.RuneCountInString(head))
+		}
+		if s != "" && c.begun {
+			c.close()
+		}
 	}
-	c.append(s)
-}
-
-func (c *cutter) append(s string) {
-	if s == "" {
-		return
-	}
-	if c.open.Text != "" {
-		s = c.open.Text + "\n" + s
-	}
-	c.open.Text, c.begun = s, true
 }
 
 // step adds a step. Plain numbers the steps of each reply from 1, so only those
@@ -151,9 +154,10 @@ func (c *cutter) append(s string) {
 // carry their number.
 func (c *cutter) step(i int, s string) {
 	line := fmt.Sprintf("%d. %s", i+1, s)
-	fits := c.fits(utf8.RuneCountInString(line))
-	if fits && len(c.open.Steps) == i {
-		c.open.Steps, c.begun = append(c.open.Steps, s), true
+	length := utf8.RuneCountInString(line)
+	if c.fits(length) && len(c.open.Steps) == i {
+		c.open.Steps = append(c.open.Steps, s)
+		c.spend(length)
 		return
 	}
 	c.text(line)
@@ -161,8 +165,10 @@ func (c *cutter) step(i int, s string) {
 
 func (c *cutter) field(f bot.Field) {
 	line := f.Name + ": " + f.Value
-	if c.fits(utf8.RuneCountInString(line)) {
-		c.open.Fields, c.begun = append(c.open.Fields, f), true
+	length := utf8.RuneCountInString(line)
+	if c.fits(length) {
+		c.open.Fields = append(c.open.Fields, f)
+		c.spend(length)
 		return
 	}
 	c.text(line)
@@ -175,9 +181,10 @@ func (c *cutter) picture(p bot.Picture) {
 	c.fits(min(label+utf8.RuneCountInString(p.Alt), c.limit))
 	var rest string
 	p.Alt, rest = cutAt(p.Alt, c.room()-label)
-	c.open.Pictures, c.begun = append(c.open.Pictures, p), true
+	c.open.Pictures = append(c.open.Pictures, p)
+	c.spend(label + utf8.RuneCountInString(p.Alt))
 	if rest != "" {
-		c.next()
+		c.close()
 		c.text(rest)
 	}
 }
