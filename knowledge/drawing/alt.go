@@ -1,6 +1,10 @@
 package drawing
 
-import "strings"
+import (
+	"maps"
+	"slices"
+	"strings"
+)
 
 // Alt says in plain words what the drawing shows, in a few short sentences.
 func (s Scene) Alt() string {
@@ -22,10 +26,24 @@ func (s Scene) Alt() string {
 	if push := s.pushWords(); push != "" {
 		sentences = append(sentences, push)
 	}
+	if sizes := s.sizes(); len(sizes) > 0 {
+		sentences = append(sentences, "Marked: "+strings.Join(sizes, "; ")+".")
+	}
 	if s.Caption != "" {
 		sentences = append(sentences, strings.TrimRight(s.Caption, ".")+".")
 	}
 	return strings.Join(sentences, " ")
+}
+
+// sizes are the labels that carry a number.
+func (s Scene) sizes() []string {
+	var sizes []string
+	for _, part := range slices.Sorted(maps.Keys(s.Labels)) {
+		if label := s.Labels[part]; strings.ContainsAny(label, "0123456789") {
+			sizes = append(sizes, label)
+		}
+	}
+	return sizes
 }
 
 func (s Scene) viewWords() string {

@@ -137,10 +137,10 @@ func faceAround(k *sketch, left float64) {
 
 func faceTools(k *sketch) {
 	if k.scene.HasTool(ScrewdriverSet) {
-		k.box(lookTool, doorWidth-0.3, -6, doorWidth+1.3, 4)
-		k.line(lookRod, 3, doorWidth+0.5, 4, doorWidth+0.5, 14)
-		k.labelTool(ScrewdriverSet, doorWidth+0.5, -1)
-		k.line(lookPath, 4, doorWidth+7, 4, doorWidth+7, 20)
+		k.line(lookRod, 3, doorWidth+2.4, 13.6, doorWidth+8, 8)
+		k.box(lookTool, doorWidth+7, 4, doorWidth+9.4, 9)
+		k.labelTool(ScrewdriverSet, doorWidth+8.2, 6)
+		k.line(lookPath, 4, doorWidth+13, 8, doorWidth+13, 22)
 		for i, y := range []float64{17, 49, 79} {
 			k.write(Part(rune('1'+i)), string(rune('1'+i)), doorWidth+5, y)
 		}
@@ -213,7 +213,7 @@ func faceGate(k *sketch) {
 	}
 	if k.has(Padlock) {
 		k.arc(lookLine, 3, 33.5, 2.4, 0, 3.1416)
-		k.box(lookTool, -0.5, 27, 6.5, 33.5)
+		k.box(lookPlate, -0.5, 27, 6.5, 33.5)
 		k.label(Padlock, 3, 30)
 	}
 }

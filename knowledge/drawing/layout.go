@@ -90,11 +90,15 @@ func compose(k *sketch) picture {
 	scale := min(maxScale, (canvasWidth-2*margin)/(inches.x1-inches.x0), maxHeight/(inches.y1-inches.y0))
 	caption := wrap(k.scene.Caption, canvasWidth-2*margin)
 	below := margin + lineHeight*float64(len(caption))
-	if k.scene.View == Plan {
+	above := margin + zoneHeight
+	switch k.scene.View {
+	case Plan:
 		below += zoneHeight
+	case Card:
+		below, above = below+3*lineHeight, 5*lineHeight // words go around the tool
 	}
 	p := picture{width: canvasWidth}
-	p.height = math.Ceil(below + (inches.y1-inches.y0)*scale + zoneHeight + margin)
+	p.height = math.Ceil(below + (inches.y1-inches.y0)*scale + above)
 	left := (canvasWidth - (inches.x1-inches.x0)*scale) / 2
 	place := func(q point) point {
 		return point{left + (q.x-inches.x0)*scale, below + (q.y-inches.y0)*scale}
@@ -108,7 +112,7 @@ func compose(k *sketch) picture {
 		p.shapes = append(p.shapes, shape)
 	}
 	p.addCaption(caption)
-	p.addZones(k.scene, below-zoneHeight)
+	p.addZones(k.scene, below-zoneHeight/2)
 	for _, a := range k.anchors {
 		a.at = place(a.at)
 		p.addLabel(a)
@@ -149,8 +153,8 @@ func (p *picture) addZones(s Scene, low float64) {
 	case Plan:
 		zone("INSIDE", p.width/2, high)
 		words := "YOU ARE HERE, OUTSIDE"
-		zone(words, p.width/2, low+zoneHeight/2)
-		p.figure = &point{p.width/2 - textWidth(words)/2 - 22, low + zoneHeight/2}
+		zone(words, p.width/2, low)
+		p.figure = &point{p.width/2 - textWidth(words)/2 - 22, low}
 	case Head, Foot, Edge:
 		zone("YOU ARE HERE, OUTSIDE", 0, high)
 		zone("INSIDE", p.width, high)

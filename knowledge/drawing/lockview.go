@@ -50,12 +50,17 @@ func lockBehindFace(k *sketch, gap float64) {
 	k.label(part, gap-throw/2, -edgeBore/2+0.1)
 }
 
-// spreaderHeights are where spreaders stand in the gap, in the order that they
-// are used.
-func spreaderHeight(i int) float64 { return []float64{2.2, 3.5, -1.5, -2.4, -3.3}[i%5] }
+// spreaderHeight is where a spreader stands in the gap: one alone just above
+// the latch, several from top to bottom in the order that they are used.
+func spreaderHeight(i, count int) float64 {
+	if count == 1 {
+		return 1.9
+	}
+	return []float64{3.3, 1.9, -1.3, -2.3, -3.3}[i%5]
+}
 
 func lockTool(k *sketch, tool Tool, i int, gap float64) {
-	y := spreaderHeight(i)
+	y := spreaderHeight(i, len(k.scene.Tools))
 	switch tool {
 	case AirWedge:
 		k.box(lookGhost, -0.5, y-0.55, gap+0.9, y+0.55)

@@ -52,7 +52,7 @@ func (c palette) style(l look) style {
 	case lookFrame:
 		return style{fill: c.frame, stroke: c.ink, width: 1.6, hatch: []hatching{{45, 8}}}
 	case lookDoor:
-		return style{fill: c.door, stroke: c.ink, width: 1.6, hatch: []hatching{{0, 11}}}
+		return style{fill: c.door, stroke: c.ink, width: 1.6, hatch: []hatching{{0, 20}}}
 	case lookGlass:
 		return style{fill: c.glass, stroke: c.ink, width: 1.2, hatch: []hatching{{60, 22}}}
 	case lookPlate:

@@ -1,6 +1,7 @@
 package drawing
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"maps"
@@ -49,7 +50,7 @@ func Parse(text []byte) (Scene, error) {
 	}
 	r.check()
 	if len(r.problems) > 0 {
-		slices.SortStableFunc(r.problems, func(a, b Problem) int { return a.Line - b.Line })
+		slices.SortStableFunc(r.problems, func(a, b Problem) int { return cmp.Or(a.Line-b.Line, strings.Compare(a.Text, b.Text)) })
 		return Scene{}, r.problems
 	}
 	return r.scene, nil
@@ -249,14 +250,26 @@ func (r *reader) check() {
 			r.add(r.toolLine, "%q is not drawn in the view %q", tool, s.View)
 		}
 	}
+	r.checkLabels()
 	for _, pair := range excluding {
-		if s.Has(pair[0]) && s.Has(pair[1]) {
+		if s.View != Edge && s.Has(pair[0]) && s.Has(pair[1]) {
 			r.add(r.lines[pair[1]], "%q and %q cannot be together", pair[0], pair[1])
 		}
 	}
 }
 
-// excluding lists parts that take the same place.
+// checkLabels finds labels of what is not in the scene. Parts that are always
+// there need not be listed.
+func (r *reader) checkLabels() {
+	always := []Part{Frame, Door, Stop, GapAt, Bevel, Strike, Floor}
+	for part := range r.scene.Labels {
+		if !r.scene.Has(part) && !r.scene.HasTool(Tool(part)) && !slices.Contains(always, part) {
+			r.add(r.lines[part], "%q has a label and is not there", part)
+		}
+	}
+}
+
+// excluding lists parts that take the same place, but for the view of the edge.
 var excluding = [][2]Part{
 	{PlungerIn, PlungerOut}, {Latch, LatchHeld}, {Latch, Bolt}, {Latch, HookBolt}, {Bolt, HookBolt},
 	{SwingBar, RoomLatch}, {SwingBar, Chain}, {RoomLatch, Chain}, {Panels, Slats}, {Panels, Gate}, {Slats, Gate},

@@ -217,6 +217,9 @@ func (p plan) bars() {
 // roomGuards draws the second locks of a room, on a door that stands open a crack.
 func (p plan) roomGuards() {
 	y := -p.ajar
+	if p.ajar == crackOpening && len(p.scene.Tools) == 0 {
+		p.write("crack", "it stops at this crack", 0.5, (doorThickness-p.ajar)/2)
+	}
 	switch {
 	case p.has(SwingBar):
 		p.circle(lookSteel, -0.9, -0.2, 0.2)
@@ -238,11 +241,11 @@ func (p plan) roomGuards() {
 }
 
 func (p plan) chain(from, to point) {
-	const links = 7
+	const links = 8
 	for i := range links {
 		a, b := float64(i)/links, float64(i+1)/links
 		sag := func(t float64) float64 { return -0.35 * math.Sin(math.Pi*t) }
 		x, y := from.x+(to.x-from.x)*(a+b)/2, from.y+(to.y-from.y)*(a+b)/2+sag((a+b)/2)
-		p.oval(lookSteel, x, y, 0.17, 0.12)
+		p.oval(lookSteel, x, y, 0.27, 0.17)
 	}
 }

@@ -151,9 +151,10 @@ func (p plan) irons() {
 		p.labelTool(Irons, 1.6, 2.8)
 		return
 	}
-	p.polygon(lookTool, x-0.04, 1.2, x+0.04, 1.2, x+0.16, -0.1, 1.2, -2.1, 0.85, -2.3, x-0.1, -0.2)
-	p.labelTool(Irons, 0.75, -1.5)
-	p.arc(lookPath, x, 0, 2.3, -math.Pi*0.42, -math.Pi*0.62)
+	p.polygon(lookTool, x-0.05, 1.7, x+0.05, 1.7, x+0.12, -0.3, 3.3, -0.75, 3.3, -1.05, x-0.2, -0.7, x-0.12, -0.1)
+	p.labelTool(Irons, 1.6, -0.75)
+	p.line(lookPath, 4, 2.9, -1.2, 2.6, -2.2)
+	p.write("pry", "pry outward", 2.75, -1.7)
 }
 
 func (p plan) puller() {
