@@ -14,7 +14,7 @@ import (
 // parseFrontMatter fills c from the YAML between the two marks. The syntax
 // tree is walked by hand because a decoder stops at its first complaint.
 func parseFrontMatter(c *Card, text string, r *report) {
-	file, err := parser.ParseBytes([]byte(text), 0)
+	file, err := parser.ParseBytes([]byte(text), 0, parser.AllowDuplicateMapKey())
 	if err != nil {
 		addSyntaxError(r, err)
 		return
@@ -99,9 +99,9 @@ func (f *frontMatter) readPair(pair *ast.MappingValueNode) {
 	case "sources":
 		c.Sources = f.list(key, pair.Value)
 	case "plan":
-		c.Plan, c.PlanLine = f.raw(line), line
+		c.Plan, c.PlanLine = f.raw(line), line+1
 	case "drawing":
-		c.Drawing, c.DrawLine = f.raw(line), line
+		c.Drawing, c.DrawLine = f.raw(line), line+1
 	default:
 		f.report.add(line, "no card has a key %q", key)
 	}

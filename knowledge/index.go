@@ -18,6 +18,7 @@ type Index struct {
 	idf      []float64         // by term; plain words are lowered
 	rarest   float64           // the idf of a word that no card has
 	entries  []entry
+	kinds    *kindModel
 }
 
 type termID = int32
@@ -26,6 +27,7 @@ type termID = int32
 type entry struct {
 	id       string
 	beyond   bool
+	kind     Kind
 	asks     [][]termID // title, aliases and asks: terms of each, none twice
 	notAbout [][]termID
 }
@@ -60,7 +62,7 @@ func NewIndexRanked(l *Library, ranking Ranking) (*Index, error) {
 		return nil, fmt.Errorf("build index: %w", err)
 	}
 	b := &indexBuilder{
-		Index:  &Index{ranking: ranking, lexicon: lex, words: newVocabulary(lex), terms: map[string]termID{}},
+		Index:  &Index{ranking: ranking, lexicon: lex, words: newVocabulary(lex), terms: map[string]termID{}, kinds: newKindModel()},
 		counts: map[termID][]termCount{},
 	}
 	sources := b.gather(l.All(), topics)
@@ -74,7 +76,6 @@ func NewIndexRanked(l *Library, ranking Ranking) (*Index, error) {
 // The fields of a card as the index sees them.
 const (
 	nameField = iota
-	asksField
 	allField
 	fieldCount
 )
@@ -83,6 +84,7 @@ const (
 type source struct {
 	id       string
 	beyond   bool
+	kind     Kind
 	names    [][]string // title and aliases
 	asks     [][]string
 	body     []string
@@ -115,6 +117,9 @@ func (b *indexBuilder) gather(cards []*Card, topics []topic) []source {
 		for _, words := range slices.Concat(s.names, s.asks, [][]string{s.body}) {
 			b.words.learn(words)
 		}
+		for _, words := range s.asks {
+			b.kinds.learn(s.kind, words)
+		}
 	}
 	b.speller = newSpeller(b.knownWords())
 	return sources
@@ -130,6 +135,7 @@ func cardSource(c *Card) source {
 	}
 	return source{
 		id:       c.ID,
+		kind:     c.Kind,
 		names:    append([][]string{splitWords(c.Title)}, splitAll(c.Aliases)...),
 		asks:     splitAll(c.Asks),
 		body:     body,
@@ -163,7 +169,7 @@ func (b *indexBuilder) knownWords() map[string]int {
 
 func (b *indexBuilder) add(s source) {
 	number := int32(len(b.entries))
-	e := entry{id: s.id, beyond: s.beyond}
+	e := entry{id: s.id, beyond: s.beyond, kind: s.kind}
 	counts := map[termID]*[fieldCount]uint16{}
 	count := func(terms []termID, fields ...int) {
 		for _, t := range terms {
@@ -182,7 +188,7 @@ func (b *indexBuilder) add(s source) {
 	}
 	for _, words := range s.asks {
 		terms := b.number(words)
-		count(terms, asksField, allField)
+		count(terms, allField)
 		e.asks = append(e.asks, distinct(terms))
 	}
 	count(b.number(s.body), allField)
@@ -257,7 +263,7 @@ func (b *indexBuilder) plainStems() map[termID]bool {
 // impacts scores a term in each entry that has it: at most its idf, when it
 // fills every field.
 func (b *indexBuilder) impacts(counts []termCount, idf float64, averages [fieldCount]float64) postings {
-	fields := [fieldCount]FieldRanking{b.ranking.Name, b.ranking.Asks, b.ranking.All}
+	fields := [fieldCount]FieldRanking{b.ranking.Name, b.ranking.All}
 	p := postings{entries: make([]int32, 0, len(counts)), impacts: make([]float32, 0, len(counts))}
 	for _, c := range counts {
 		var sum float64

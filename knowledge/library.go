@@ -32,7 +32,7 @@ type Library struct {
 // a card is left out and reported; so is a folder that cannot be read.
 func Load(fsys fs.FS) (*Library, []Problem) {
 	cards, _, problems := loadCards(fsys)
-	return newLibrary(cards), problems
+	return NewLibrary(cards), problems
 }
 
 // Overlay returns a library in which the department's own cards replace or
@@ -50,7 +50,7 @@ func (l *Library) Overlay(own fs.FS, previous *Library) (*Library, []Problem) {
 	for _, c := range cards {
 		merged[c.ID] = c
 	}
-	return newLibrary(slices.Collect(maps.Values(merged))), problems
+	return NewLibrary(slices.Collect(maps.Values(merged))), problems
 }
 
 func loadCards(fsys fs.FS) (cards []*Card, refused []string, problems []Problem) {
@@ -90,7 +90,8 @@ func reason(err error) string {
 	return err.Error()
 }
 
-func newLibrary(cards []*Card) *Library {
+// NewLibrary makes a library of cards, which must have different ids.
+func NewLibrary(cards []*Card) *Library {
 	slices.SortFunc(cards, func(a, b *Card) int { return strings.Compare(a.ID, b.ID) })
 	l := &Library{cards: cards, byID: make(map[string]*Card, len(cards)), linkedFrom: map[string][]string{}}
 	for _, c := range cards {

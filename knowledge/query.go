@@ -8,6 +8,7 @@ type query struct {
 	weight float64            // of all words: the most a card could score
 	uses   map[termID][]usage // where a term counts
 	read   []Correction
+	kinds  [kindCount]float64
 }
 
 // queryWord is one word or saying of a question with what it may mean. A card
@@ -51,6 +52,14 @@ func (x *Index) read(question string) *query {
 	for i := range readings {
 		x.addWord(readings, i, inSaying[i], q)
 	}
+	if x.ranking.Pair > 0 {
+		for i := 1; i < len(readings); i++ {
+			a, b := readings[i-1], readings[i]
+			if t, ok := x.terms[x.words.stem(a.word)+"_"+x.words.stem(b.word)]; ok {
+				q.words = append(q.words, queryWord{weight: x.ranking.Pair * x.idf[t] * x.ranking.PairDen, meanings: []meaning{{[]termID{t}, x.ranking.Pair}}})
+			}
+		}
+	}
 	for i, word := range q.words {
 		q.weight += word.weight
 		for _, m := range word.meanings {
@@ -70,6 +79,7 @@ const maxQuestion = 2000
 func (x *Index) readWords(question string, q *query) []wordReading {
 	words := splitWords(strings.ToValidUTF8(question[:min(len(question), maxQuestion)], ""))
 	words = words[:min(len(words), maxWords)]
+	q.kinds = x.kinds.guess(words)
 	var readings []wordReading
 	for i := 0; i < len(words); i++ {
 		word := words[i]

@@ -13,12 +13,14 @@ type Ranking struct {
 	K1 float64 `yaml:"k1"` // BM25: how soon a word said again stops adding
 
 	Name FieldRanking `yaml:"name"` // title and aliases
-	Asks FieldRanking `yaml:"asks"` // all asks as one text
 	All  FieldRanking `yaml:"all"`  // title, aliases, asks and body
 
 	BestAsk float64 `yaml:"best_ask"` // share of the score given by the ask that is most alike, 0 to 1
 	AskSide float64 `yaml:"ask_side"` // how much of an ask must be in the question, against the other way round
 
+	Kind        float64 `yaml:"kind"` // how much the kind of card that the question sounds like adds
+	Pair        float64 `yaml:"pair"`
+	PairDen     float64 `yaml:"pairden"`
 	Thesaurus   float64 `yaml:"thesaurus"`    // weight of a word that the thesaurus put in
 	Unknown     float64 `yaml:"unknown"`      // weight of a word no card has, as a share of the rarest word's
 	Plain       float64 `yaml:"plain"`        // weight of a word of everyday talk, as a share of its own

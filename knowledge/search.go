@@ -82,6 +82,9 @@ func (x *Index) judge(q *query, number int32) Hit {
 	fields := x.fieldShare(q, number)
 	ask := x.bestAsk(q, e.asks)
 	share := (1-x.ranking.BestAsk)*fields + x.ranking.BestAsk*ask
+	if k, ok := kindNumber[e.kind]; ok {
+		share += x.ranking.Kind * (q.kinds[k] - 1.0/kindCount)
+	}
 	if x.namesOther(q, e) {
 		share -= x.ranking.NotAbout
 	}

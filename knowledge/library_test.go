@@ -1,0 +1,91 @@
+package knowledge_test
+
+import (
+	"io/fs"
+	"slices"
+	"strings"
+	"testing"
+	"testing/fstest"
+
+	"kitbell/knowledge"
+)
+
+func file(text string) *fstest.MapFile { return &fstest.MapFile{Data: []byte(text)} }
+
+func titled(title string) string { return strings.Replace(chock, "Door chock", title, 1) }
+
+func title(t *testing.T, l *knowledge.Library, id string) string {
+	t.Helper()
+	c, ok := l.Card(id)
+	if !ok {
+		return ""
+	}
+	return c.Title
+}
+
+func TestLoad(t *testing.T) {
+	l, problems := knowledge.Load(fstest.MapFS{
+		"b-card.md":     file(titled("B")),
+		"a-card.md":     file(titled("A")),
+		"broken.md":     file("nothing"),
+		"README.txt":    file("not a card"),
+		"folder/c.md":   file("not at the top"),
+		"folder.md/x.y": file("a folder with a card's name"),
+	})
+	var ids []string
+	for _, c := range l.All() {
+		ids = append(ids, c.ID)
+	}
+	if want := []string{"a-card", "b-card"}; !slices.Equal(ids, want) {
+		t.Errorf("cards %v, want %v", ids, want)
+	}
+	if len(problems) != 1 || problems[0].File != "broken.md" {
+		t.Errorf("problems %v, want one about broken.md", problems)
+	}
+	if from := l.LinkedFrom("try-first"); !slices.Equal(from, []string{"a-card", "b-card"}) {
+		t.Errorf("try-first is linked from %v", from)
+	}
+}
+
+func TestLoadWithoutAFolder(t *testing.T) {
+	missing, err := fs.Sub(fstest.MapFS{}, "nowhere")
+	if err != nil {
+		t.Fatal(err)
+	}
+	l, problems := knowledge.Load(missing)
+	if len(l.All()) != 0 || len(problems) != 1 {
+		t.Errorf("got %d cards and %v, want none and one problem", len(l.All()), problems)
+	}
+}
+
+func TestOverlayReplacesAddsAndFallsBack(t *testing.T) {
+	base, _ := knowledge.Load(fstest.MapFS{"door-chock.md": file(titled("program's"))})
+	first, problems := base.Overlay(fstest.MapFS{"door-chock.md": file(titled("own")), "hose-strap.md": file(titled("added"))}, nil)
+	if len(problems) != 0 || title(t, first, "door-chock") != "own" || title(t, first, "hose-strap") != "added" {
+		t.Fatalf("overlay: %v, %q, %q", problems, title(t, first, "door-chock"), title(t, first, "hose-strap"))
+	}
+
+	broken, problems := base.Overlay(fstest.MapFS{"door-chock.md": file("oops"), "hose-strap.md": file(titled("added"))}, first)
+	if len(problems) != 1 || problems[0].File != "door-chock.md" || problems[0].Line != 1 {
+		t.Errorf("problems %v, want one at door-chock.md:1", problems)
+	}
+	if got := title(t, broken, "door-chock"); got != "own" {
+		t.Errorf("after a broken edit %q serves, want the department's old card", got)
+	}
+
+	removed, _ := base.Overlay(fstest.MapFS{}, broken)
+	if got := title(t, removed, "door-chock"); got != "program's" {
+		t.Errorf("after removal %q serves, want the program's card", got)
+	}
+	if _, ok := removed.Card("hose-strap"); ok {
+		t.Error("a removed card still serves")
+	}
+}
+
+func TestABrokenNewCardIsLeftOut(t *testing.T) {
+	base, _ := knowledge.Load(fstest.MapFS{"door-chock.md": file(chock)})
+	l, problems := base.Overlay(fstest.MapFS{"new-card.md": file("oops")}, nil)
+	if _, ok := l.Card("new-card"); ok || len(problems) != 1 || len(l.All()) != 1 {
+		t.Errorf("cards %d, problems %v", len(l.All()), problems)
+	}
+}
