@@ -19,12 +19,16 @@ type Planner struct {
 	records     map[string]int     // real records, by technique
 }
 
-// NewPlanner checks that the techniques belong together: ids are unique,
-// preparations exist, and exactly one technique is the last resort.
+// NewPlanner checks that the assumptions are complete and that the techniques
+// belong together: ids are unique, preparations exist, and exactly one technique
+// is the last resort.
 func NewPlanner(assumptions Assumptions, techniques []Technique) (*Planner, error) {
 	rules, err := LoadRules()
+	if err == nil {
+		err = assumptions.check()
+	}
 	if err != nil {
-		return nil, err
+		return nil, fmt.Errorf("make planner: %w", err)
 	}
 	p := &Planner{assumptions: assumptions, techniques: slices.Clone(techniques), rules: rules}
 	slices.SortFunc(p.techniques, func(a, b Technique) int { return cmp.Compare(a.ID, b.ID) })
@@ -141,6 +145,9 @@ func (p *Planner) Plan(request Request) (Plan, error) {
 	s := p.scene(request)
 	plan := p.plan(s)
 	plan.Steps = append(plan.Steps, p.fixed(After, s)...)
+	if plan.RuledOut == nil {
+		plan.RuledOut = []RuledOut{} // a list in JSON, not null
+	}
 	plan.Assumed = assumedFacts(s)
 	plan.Contradictions = p.rules.Contradictions(s.stated)
 	plan.ForceNow = s.locked() && request.Minutes > 0 && request.Minutes >= p.assumptions.LimitMinutes

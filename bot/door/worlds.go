@@ -30,8 +30,7 @@ func (w *world) chance(i int, ways []*way) float64 {
 func (p *Planner) worlds(s scene, ways []*way) []world {
 	found := p.spread(s.stated, s.facts, ways)
 	if len(found) == 0 { // what was stated contradicts the tables: go by the kind of door alone
-		kind := Facts{Swing: s.stated.Swing, Lock: s.stated.Lock}
-		found = p.spread(kind, s.facts, ways)
+		found = p.spread(Facts{}, s.facts, ways)
 	}
 	return found
 }
@@ -39,13 +38,11 @@ func (p *Planner) worlds(s scene, ways []*way) []world {
 func (p *Planner) spread(stated, rules Facts, ways []*way) []world {
 	shared, private := sharedFacts(ways)
 	merge := merger{index: map[string]int{}}
-	for _, kind := range p.kinds(stated) {
+	for _, kind := range p.kinds(rules) {
 		facts := rules
 		facts.Swing, facts.Lock = kind.swing, kind.lock
-		evidence := stated
-		evidence.Swing, evidence.Lock = kind.swing, kind.lock
 		for _, hold := range AllHolds() {
-			weight := kind.share * kind.holds[hold] * p.likelihood(evidence, facts, hold)
+			weight := kind.share * kind.holds[hold] * p.likelihood(stated, facts, hold)
 			if weight == 0 {
 				continue
 			}
@@ -65,10 +62,10 @@ type kindShare struct {
 	holds map[Hold]float64
 }
 
-// kinds lists the kinds of door that fit the swing and lock stated. A kind that
+// kinds lists the kinds of door that fit the swing and lock, as far as known. A kind that
 // is not in the mix counts only when nothing in the mix fits.
-func (p *Planner) kinds(stated Facts) []kindShare {
-	swing, lock := stated.Value(FactSwing), stated.Value(FactLock)
+func (p *Planner) kinds(f Facts) []kindShare {
+	swing, lock := f.Value(FactSwing), f.Value(FactLock)
 	var found []kindShare
 	for _, door := range p.assumptions.Doors {
 		if swing != "" && swing != string(door.Facts.Swing) || lock != "" && lock != string(door.Facts.Lock) {
