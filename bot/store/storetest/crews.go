@@ -1,0 +1,69 @@
+package storetest
+
+import (
+	"errors"
+	"fmt"
+	"sync"
+	"testing"
+
+	"kitbell/bot"
+	"kitbell/bot/kit"
+	"kitbell/bot/store"
+)
+
+// crewsReportAtOnce has many crews report the same few items at the same time,
+// each deciding again on a conflict. Every report is counted in one line.
+func crewsReportAtOnce(t *testing.T, open Opener) {
+	db := fresh(t, open)
+	const crews, reports, items = 16, 12, 3
+	var group sync.WaitGroup
+	for crew := range crews {
+		group.Go(func() {
+			for i := range reports {
+				r := Report(fmt.Sprint("item-", i%items))
+				if err := report(t, db, fmt.Sprintf("%d-%d", crew, i), r); err != nil {
+					t.Error(err)
+					return
+				}
+			}
+		})
+	}
+	group.Wait()
+
+	lines, err := db.OpenLines(t.Context(), Department)
+	check(t, err)
+	total := 0
+	for _, l := range lines {
+		total += l.Reports
+	}
+	if len(lines) != items || total != crews*reports {
+		t.Errorf("%d lines with %d reports, want %d with %d", len(lines), total, items, crews*reports)
+	}
+	if n, err := db.VerifyAudit(t.Context(), Department); n != crews*reports || err != nil {
+		t.Errorf("%d audit rows, %v", n, err)
+	}
+	if left, err := db.Unhandled(t.Context()); err != nil || len(left) != 0 {
+		t.Errorf("%d events unhandled, %v", len(left), err)
+	}
+}
+
+// report takes one event through the store, as the router does.
+func report(t testing.TB, db *store.DB, event string, r kit.Report) error {
+	if _, err := db.Receive(t.Context(), Event(event)); err != nil {
+		return err
+	}
+	for {
+		open, err := db.OpenLines(t.Context(), Department)
+		if err != nil {
+			return err
+		}
+		number, err := db.NextNumber(t.Context(), Department)
+		if err != nil {
+			return err
+		}
+		err = db.Apply(t.Context(), Turn(event, kit.File(open, r, number)))
+		if !errors.Is(err, bot.ErrConflict) {
+			return err
+		}
+	}
+}
