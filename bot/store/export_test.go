@@ -1,0 +1,62 @@
+package store
+
+import (
+	"context"
+	"maps"
+	"slices"
+	"strconv"
+	"strings"
+)
+
+// Statements gives the text of every statement that a closed store has run.
+func (db *DB) Statements() []string {
+	texts := slices.Collect(maps.Keys(db.reads.stmts))
+	if db.writes != nil {
+		<-db.writes.ended
+		texts = append(texts, slices.Collect(maps.Keys(db.writes.session.stmts))...)
+	}
+	return texts
+}
+
+// Write runs a function of the test's own in the writer.
+func (db *DB) Write(ctx context.Context, fn func(exec func(query string, args ...any) error) error) error {
+	return db.write(ctx, func(s *session) error {
+		return fn(func(query string, args ...any) error {
+			_, err := s.exec(query, args...)
+			return err
+		})
+	})
+}
+
+// Pragma reads a pragma from one pooled connection that reads, and from the one
+// that writes.
+func (db *DB) Pragma(ctx context.Context, name string) (reads, writes string, err error) {
+	if err := db.reads.db.QueryRowContext(ctx, "PRAGMA "+name).Scan(&reads); err != nil {
+		return "", "", err
+	}
+	err = db.writes.do(ctx, func(s *session) error {
+		_, err := s.row("PRAGMA "+name, nil, &writes)
+		return err
+	})
+	return reads, writes, err
+}
+
+// Explain gives SQLite's plan of a statement, a line a step.
+func (db *DB) Explain(ctx context.Context, statement string) ([]string, error) {
+	var args []any // their values do not matter to the plan
+	for n := 1; strings.Contains(statement, "$"+strconv.Itoa(n)); n++ {
+		args = append(args, 0)
+	}
+	rows, err := db.reads.db.QueryContext(ctx, "EXPLAIN QUERY PLAN "+statement, args...)
+	return collect(rows, err, func(row rowScanner) (step string, err error) {
+		var id, parent, unused int
+		err = row.Scan(&id, &parent, &unused, &step)
+		return step, err
+	})
+}
+
+// Recent says whether a version of SQLite is recent enough.
+func Recent(version string) bool { return recent(version) }
+
+// NewestMigration gives the version that this program's tables have.
+func NewestMigration() int64 { return newestMigration() }
