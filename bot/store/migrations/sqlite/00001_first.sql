@@ -76,7 +76,8 @@ CREATE TABLE lines (
     PRIMARY KEY (department, number)
 ) STRICT;
 CREATE UNIQUE INDEX lines_one_open ON lines (department, kit, item, matter) WHERE is_open = 1;
-CREATE INDEX lines_queue ON lines (department, is_open, changed_at);
+CREATE INDEX lines_open ON lines (department, number) WHERE is_open = 1;
+CREATE INDEX lines_closed ON lines (department, changed_at) WHERE is_open = 0;
 
 -- Every version of every line, whole, with the event that made it.
 CREATE TABLE line_steps (
