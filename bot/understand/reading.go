@@ -124,6 +124,8 @@ type Reading struct {
 	WishFor  string          // what a wish is for, in the sender's words
 	Reason   string          // what follows "because", in the sender's words
 	OffKit   string          // equipment named that is on somebody else's desk: saw, radio
+
+	foundIt bool // the message says that something older is settled
 }
 
 // Asks says whether the reading has an open question about a thing.

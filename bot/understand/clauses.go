@@ -1,0 +1,67 @@
+package understand
+
+// clause is a stretch of the message between two borders.
+type clause struct {
+	from, to int       // marks
+	end      tokenKind // the border behind it
+	items    bool      // it names something in the kit
+	offKit   bool      // it names other equipment
+	asks     bool      // it is a question
+	claimed  bool      // it is part of a command: nothing in it is a report
+}
+
+// divide cuts the marks into clauses, at borders and at "but", and finds the
+// clauses that ask.
+func (s *sheet) divide() {
+	from := 0
+	for i := range s.marks {
+		m := &s.marks[i]
+		if m.kind == wordMark && s.word(*m) == s.grammar.but && i > from {
+			s.addClause(from, i, commaToken)
+			from = i
+		}
+		m.clause = len(s.clauses)
+		if m.kind == borderMark {
+			s.addClause(from, i+1, s.tokens[m.at].kind)
+			from = i + 1
+		}
+	}
+	if from < len(s.marks) {
+		s.addClause(from, len(s.marks), stopToken)
+	}
+}
+
+func (s *sheet) addClause(from, to int, end tokenKind) {
+	c := clause{from: from, to: to, end: end}
+	for _, m := range s.marks[from:to] {
+		c.items = c.items || m.kind == itemMark || m.kind == sizeMark
+		c.offKit = c.offKit || m.kind == offKitMark
+	}
+	c.asks = s.asks(s.marks[from:to], end)
+	for i := from; i < to; i++ {
+		s.marks[i].asked = c.asks
+	}
+	s.clauses = append(s.clauses, c)
+}
+
+// asks says whether a clause begins or ends like a question. A rig, small words
+// or a greeting may come first; "E2 is missing" does not ask.
+func (s *sheet) asks(marks []mark, end tokenKind) bool {
+	if end == askToken {
+		return true
+	}
+	subject := false
+	for _, m := range marks {
+		word := s.word(m)
+		switch {
+		case s.words.asking[word]:
+			return !subject || !s.grammar.aux[word]
+		case m.kind == unitMark:
+			subject = true
+		case word != 0 && (s.words.skip[word] || s.grammar.leads[word]):
+		default:
+			return false
+		}
+	}
+	return false
+}

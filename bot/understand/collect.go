@@ -1,0 +1,177 @@
+package understand
+
+import (
+	"slices"
+
+	"kitbell/bot/kit"
+)
+
+// readMentions fills what the message names, whatever it says about it.
+func (s *sheet) readMentions(out *Reading) {
+	for i, m := range s.marks {
+		switch m.kind {
+		case unitMark:
+			s.addUnit(out, m.unit)
+		case itemMark:
+			if items := s.mentionAt(i, nil).items; len(items) == 1 {
+				addOnce(&out.Items, items[0])
+			}
+		case offKitMark:
+			if out.OffKit == "" {
+				out.OffKit = s.raw(m)
+			}
+		}
+	}
+	s.readSmallThings(out)
+}
+
+func (s *sheet) addUnit(out *Reading, ref unitRef) {
+	if ref.station != "" && out.Station == "" {
+		out.Station = ref.station
+	}
+	if ref.id == "" {
+		return
+	}
+	addOnce(&out.Units, ref.id)
+	out.UnitNamed = true
+}
+
+func addOnce(list *[]string, id string) {
+	if !slices.Contains(*list, id) {
+		*list = append(*list, id)
+	}
+}
+
+// finding is one incomplete or complete line before units are put to it.
+type finding struct {
+	mention   *mention
+	condition kit.Condition
+	count     int
+}
+
+// collect turns mentions into lines, and what is open into questions.
+func (s *sheet) collect(out *Reading, a *assembler) {
+	scopes := s.scopes()
+	first := s.firstContent()
+	seen := map[Line]bool{}
+	for _, f := range s.findings(a) {
+		for _, ref := range s.unitsFor(f.mention, scopes, first) {
+			s.addFinding(out, f, ref, seen)
+		}
+	}
+	s.recall(out, a)
+}
+
+// findings lists what is said of each item, one matter at a time.
+func (s *sheet) findings(a *assembler) []finding {
+	var all []finding
+	for _, m := range a.mentions {
+		m.narrow()
+		if m.dismissed {
+			continue
+		}
+		all = append(all, s.matters(m)...)
+	}
+	return all
+}
+
+// matters turns the sayings about one mention into lines: several when each has
+// a number of its own ("2 split, 1 missing"), the gravest otherwise.
+func (s *sheet) matters(m *mention) []finding {
+	qty := 1
+	if len(m.items) == 1 {
+		qty = max(1, s.kitQty[m.items[0]])
+	}
+	var all []finding
+	numbered := 0
+	for _, say := range m.says {
+		c, n, ok := say.line(m, qty)
+		if !ok {
+			continue
+		}
+		if say.amount.given {
+			numbered++
+		}
+		all = append(all, finding{m, c, n})
+	}
+	if numbered == len(all) && numbered > 1 {
+		return all
+	}
+	return gravest(all)
+}
+
+// gravest keeps the one line that says most. Found is last: a bent hook that
+// was found is bent; but a missing one that was found is there.
+func gravest(all []finding) []finding {
+	if len(all) < 2 {
+		return all
+	}
+	best := all[0]
+	for i, f := range all[1:] {
+		switch {
+		case f.condition == kit.Resolved && best.condition == kit.Missing,
+			f.condition == kit.Missing && best.condition == kit.Resolved && i+1 < len(all)-1:
+			best.condition = kit.Resolved
+		case weight(f.condition) > weight(best.condition):
+			best = f
+		}
+	}
+	return []finding{best}
+}
+
+func weight(c kit.Condition) int {
+	order := []kit.Condition{kit.Resolved, kit.Extra, kit.Low, kit.Dirty, kit.Worn, kit.Missing, kit.Expired, kit.Damaged, kit.Wrong}
+	return slices.Index(order, c)
+}
+
+// addFinding files one line, or keeps it as pending with what it lacks.
+func (s *sheet) addFinding(out *Reading, f finding, ref unitRef, seen map[Line]bool) {
+	if ref.id != "" && len(f.mention.items) == 1 {
+		line := Line{Unit: ref.id, Item: f.mention.items[0], Condition: f.condition, Count: f.count}
+		if !seen[line] {
+			seen[line] = true
+			out.Lines = append(out.Lines, line)
+		}
+		return
+	}
+	if out.Pending == nil {
+		out.Pending = &Pending{Intent: Report}
+	}
+	out.Pending.Lines = append(out.Pending.Lines, PartialLine{
+		Unit: ref.id, Units: ref.candidates, Items: f.mention.items, Condition: f.condition, Count: f.count,
+	})
+	if ref.id == "" {
+		out.ask(AskUnit, ref.candidates)
+	}
+	if len(f.mention.items) != 1 {
+		out.ask(AskItem, f.mention.items)
+	}
+}
+
+// ask notes a question once, with every candidate.
+func (r *Reading) ask(about string, candidates []string) {
+	for i := range r.AskBack {
+		if r.AskBack[i].About == about {
+			for _, c := range candidates {
+				addOnce(&r.AskBack[i].Candidates, c)
+			}
+			return
+		}
+	}
+	r.AskBack = append(r.AskBack, Question{About: about, Candidates: slices.Clone(candidates)})
+}
+
+// recall reads "found it", "ignore my last": what is said of nothing in this
+// message is said of the lines before.
+func (s *sheet) recall(out *Reading, a *assembler) {
+	for _, say := range a.orphans {
+		if len(out.Lines) > 0 || say.status != found {
+			continue
+		}
+		for _, line := range s.context.Memory.Last {
+			line.Condition = kit.Resolved
+			out.Lines = append(out.Lines, line)
+		}
+		out.foundIt = true
+	}
+}

@@ -1,0 +1,192 @@
+package understand
+
+import "kitbell/bot/kit"
+
+// reach is how many marks a negation looks ahead for what it turns around.
+const reach = 3
+
+// clauseReader walks the marks of a message and makes the events of each
+// clause: it counts, negates and leaves out what is asked or belongs to a
+// command.
+type clauseReader struct {
+	*sheet
+	counter
+	events   []event
+	negated  int // mark of the last negation, -1 for none
+	before   *mention
+	timesRow bool // "film x" waits for its number
+}
+
+// events lists the items and what is said of them.
+func (s *sheet) events() []event {
+	c := clauseReader{sheet: s, negated: -1}
+	for i, m := range s.marks {
+		switch m.kind {
+		case borderMark:
+			c.border(i)
+		case negationMark:
+			c.negated = i
+			if len(c.events) > 0 && s.tokens[m.at].value == 0 {
+				c.counter.number(0, m.at)
+			}
+		case numberMark:
+			c.numberAt(i)
+		case wordMark:
+			c.wordAt(i)
+		case itemMark, sizeMark:
+			c.itemAt(i)
+		case conditionMark:
+			c.conditionAt(i)
+		}
+	}
+	return c.events
+}
+
+func (c *clauseReader) border(i int) {
+	if kind := c.tokens[c.marks[i].at].kind; kind == stopToken || kind == askToken {
+		c.before = nil
+	}
+	c.negated, c.timesRow, c.counter = -1, false, counter{}
+}
+
+func (c *clauseReader) numberAt(i int) {
+	m := c.marks[i]
+	if c.timesRow && c.before != nil {
+		c.before.amount.n, c.before.amount.given = c.tokens[m.at].value, true
+		c.timesRow = false
+		return
+	}
+	c.counter.number(c.tokens[m.at].value, m.at)
+}
+
+func (c *clauseReader) wordAt(i int) {
+	m := c.marks[i]
+	switch c.word(m) {
+	case c.grammar.both:
+		c.counter.both, c.counter.at = true, m.at
+	case c.grammar.all:
+		c.counter.all, c.counter.at = true, m.at
+	case c.grammar.half:
+		c.counter.half, c.counter.at = true, m.at
+	case c.grammar.of:
+		c.counter.ofRow = c.counter.given
+	case c.grammar.x:
+		c.timesRow = true
+	}
+}
+
+func (c *clauseReader) itemAt(i int) {
+	m := c.mentionAt(i, c.before)
+	m.amount = c.counter.take(c.marks[i].at)
+	if c.negates(i) {
+		m.none = c.word(c.marks[c.negated]) != c.grammar.not && !c.isVerb(c.negated)
+		m.dismissed = !m.none
+		c.negated = -1
+	}
+	c.before = m
+	for _, each := range m.spread() {
+		c.events = append(c.events, event{mention: each, clause: c.marks[i].clause})
+		if each.none {
+			c.events = append(c.events, event{saying: saying{status: status(kit.Missing)}, clause: c.marks[i].clause})
+		}
+	}
+}
+
+// isVerb says whether a negation is that of a verb (isn't, don't), which does
+// not say that an item is gone.
+func (c *clauseReader) isVerb(negation int) bool {
+	w := c.word(c.marks[negation])
+	return w != c.grammar.no && !c.grammar.none[w]
+}
+
+func (c *clauseReader) conditionAt(i int) {
+	m := c.marks[i]
+	st, limits := c.status(m)
+	switch {
+	case c.skips(i, st):
+		return
+	case st == only:
+		c.counter.only, c.counter.at = true, m.end
+		return
+	case st == have:
+		c.counter.have = true
+		return
+	}
+	say := saying{status: st, amount: c.counter.take(m.at), only: limits}
+	say, ok := c.reconsider(i, say)
+	c.negated = -1
+	if !ok {
+		return
+	}
+	c.events = append(c.events, event{saying: say, clause: m.clause})
+}
+
+// status is what a condition phrase says, and the items it can be said of when
+// one of its readings is choosy.
+func (c *clauseReader) status(m mark) (status, []string) {
+	var st status
+	var limits []string
+	for _, sense := range m.senses {
+		if sense.kind != conditionSense {
+			continue
+		}
+		if len(sense.items) == 0 && st == "" {
+			st = sense.status
+		}
+		limits = append(limits, sense.items...)
+		if st == "" {
+			st = sense.status
+		}
+	}
+	return st, limits
+}
+
+// skips leaves out what is asked, what a command claims and what is said of
+// somebody else's equipment.
+func (c *clauseReader) skips(i int, st status) bool {
+	m := c.marks[i]
+	if m.asked && st != alsoAsked {
+		return true
+	}
+	here := c.clauses[m.clause]
+	return here.claimed || here.offKit && !here.items
+}
+
+// reconsider turns a saying around when it is negated, and settles "left". ok is
+// false when nothing remains: "nothing missing" is said of no item.
+func (c *clauseReader) reconsider(i int, say saying) (out saying, ok bool) {
+	negated := c.negates(i)
+	if negated && !c.clauses[c.marks[i].clause].items && c.grammar.none[c.word(c.marks[c.negated])] && say.status != left {
+		return say, false
+	}
+	counted := say.amount.given || c.beforeIn(i) != nil && (c.beforeIn(i).amount.given || c.beforeIn(i).none)
+	switch {
+	case say.status == left && negated:
+		say.status, say.amount = left, amount{given: true}
+	case say.status == left && (!counted || c.beforeIn(i) != nil && c.beforeIn(i).none):
+		say.status = status(kit.Missing)
+	case !negated:
+	case say.status == status(kit.Missing), say.status == alsoAsked, say.status == short:
+		say.status = found
+	case say.status == fine:
+		say.status = status(kit.Damaged)
+	case say.status == found:
+		say.status = status(kit.Missing)
+	case say.status != left:
+		say.meant, say.status = say.status, denied
+	}
+	return say, true
+}
+
+// beforeIn is the last item when it stands in the same clause as mark i.
+func (c *clauseReader) beforeIn(i int) *mention {
+	if c.before == nil || c.marks[c.before.at].clause != c.marks[i].clause {
+		return nil
+	}
+	return c.before
+}
+
+// negates says whether the last negation reaches mark i.
+func (c *clauseReader) negates(i int) bool {
+	return c.negated >= 0 && i-c.negated <= reach && c.marks[c.negated].clause == c.marks[i].clause
+}

@@ -1,0 +1,142 @@
+package understand
+
+import "slices"
+
+// Cue kinds that are no intents of their own.
+const (
+	notToday  Intent = "not-today" // a check that is put off
+	thanksCue Intent = "thanks"
+	idleCue   Intent = "idle" // what a station talks about all day
+	openedCue Intent = "opened"
+	failedCue Intent = "failed"
+)
+
+// cueHit is one place where the message says what it is for.
+type cueHit struct {
+	intent Intent
+	from   int // token
+	to     int
+	clause int
+	asked  bool
+}
+
+// findCues lays the cues over the message. They see items, rigs, numbers, days
+// and platoons as such, whatever their names; cues may overlap.
+func (s *sheet) findCues() {
+	m := matcher{cells: s.cueCells(), skip: s.words.skip}
+	var senses []*sense
+	for i := range m.cells {
+		if m.cells[i].border {
+			continue
+		}
+		var end int
+		senses, end = m.at(s.cues, i, senses[:0])
+		if end < 0 {
+			continue
+		}
+		last := m.cells[end-1]
+		for _, sense := range senses {
+			s.addHit(sense.cue, m.cells[i], last)
+		}
+	}
+}
+
+func (s *sheet) addHit(c *cue, first, last cell) {
+	at := s.markAt(first.at)
+	hit := cueHit{intent: c.intent, from: first.at, to: last.at + last.span, clause: s.marks[at].clause, asked: s.marks[at].asked}
+	s.cueHits = append(s.cueHits, hit)
+	if c.claims {
+		s.clauses[hit.clause].claimed = true
+	}
+}
+
+// markAt is the mark that covers a token.
+func (s *sheet) markAt(token int) int {
+	i, found := slices.BinarySearchFunc(s.marks, token, func(m mark, t int) int { return m.at - t })
+	if !found {
+		i--
+	}
+	return i
+}
+
+// cueCells is the message with every item, rig, number, day and platoon also
+// standing for its kind.
+func (s *sheet) cueCells() []cell {
+	g := s.grammar
+	cells := make([]cell, 0, len(s.tokens))
+	for _, m := range s.marks {
+		switch m.kind {
+		case unitMark:
+			cells = append(cells, cell{words: [3]wordID{g.unitCell}, at: m.at, span: m.end - m.at})
+			continue
+		case itemMark, sizeMark:
+			c := cell{words: [3]wordID{g.itemCell}, at: m.at, span: m.end - m.at}
+			if c.span == 1 {
+				c.words[1] = s.tokens[m.at].word
+			}
+			cells = append(cells, c)
+			continue
+		}
+		for i := m.at; i < m.end; i++ {
+			cells = append(cells, s.tokenCell(i))
+		}
+	}
+	return cells
+}
+
+func (s *sheet) tokenCell(i int) cell {
+	t := s.tokens[i]
+	c := cell{words: [3]wordID{t.word, t.base}, border: t.border(), at: i, span: 1}
+	switch {
+	case s.platoonAt(i) != "":
+		c.words[2] = s.grammar.platoonCell
+	case t.value >= 0:
+		c.words[2] = s.grammar.numberCell
+	case s.words.days[t.word] != "":
+		c.words[2] = s.grammar.dayCell
+	}
+	return c
+}
+
+// hits says whether the message has a cue of this kind.
+func (s *sheet) hits(intent Intent) bool {
+	return slices.ContainsFunc(s.cueHits, func(h cueHit) bool { return h.intent == intent })
+}
+
+// longest is the number of tokens of the longest cue of this kind, 0 for none.
+func (s *sheet) longest(intent Intent) int {
+	n := 0
+	for _, h := range s.cueHits {
+		if h.intent == intent {
+			n = max(n, h.to-h.from)
+		}
+	}
+	return n
+}
+
+// platoonAt reads "B", "b shift", "platoon c" at token i.
+func (s *sheet) platoonAt(i int) string {
+	t := s.tokens[i]
+	if t.kind != wordToken || t.to-t.from != 1 {
+		return ""
+	}
+	letter := s.text[t.from:t.to]
+	named := s.isShift(i+1) || s.isShift(i-1)
+	switch letter {
+	case "A", "a":
+		if named {
+			return "A"
+		}
+	case "B", "C":
+		return letter
+	case "b", "c":
+		if named {
+			return map[string]string{"b": "B", "c": "C"}[letter]
+		}
+	}
+	return ""
+}
+
+func (s *sheet) isShift(i int) bool {
+	return i >= 0 && i < len(s.tokens) && s.grammar.shift[s.tokens[i].word]
+}

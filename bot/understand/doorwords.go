@@ -1,0 +1,210 @@
+package understand
+
+import (
+	"slices"
+
+	"kitbell/bot/door"
+)
+
+// doorReader gathers what the message says about a door.
+type doorReader struct {
+	*sheet
+	facts   door.Facts
+	clues   map[string]bool
+	said    map[door.Fact][]string // every value given, in order
+	negated int                    // mark of the last negation, -1 for none
+	taking  bool                   // a correction was announced
+}
+
+// readDoor fills the door facts: what is stated, then what plainly follows.
+func (s *sheet) readDoor(out *Reading) {
+	d := doorReader{sheet: s, clues: map[string]bool{}, said: map[door.Fact][]string{}, negated: -1}
+	for i, m := range s.marks {
+		switch m.kind {
+		case borderMark:
+			d.negated = -1
+		case negationMark:
+			d.negated = i
+		case wordMark:
+			d.taking = d.taking || s.grammar.correct[s.word(m)]
+		}
+		if sense := d.factIn(i, m); sense != nil {
+			d.take(i, sense)
+		}
+	}
+	d.conclude()
+	d.contradictions(out)
+	out.Door = d.facts
+	out.DoorSaid = len(d.said) > 0 || d.telling()
+	out.Down = d.facts.Urgency == door.UrgencyLife || d.facts.Fire == door.Yes
+}
+
+// factIn is what a mark says about a door. An item's name that is also a door
+// word ("lever") is the item when something is wrong with it.
+func (d *doorReader) factIn(i int, m mark) *sense {
+	sense := m.sense(factSense)
+	if sense != nil && m.kind == itemMark && d.clauseReports(m.clause) {
+		return nil
+	}
+	return sense
+}
+
+func (d *doorReader) clauseReports(n int) bool {
+	c := d.clauses[n]
+	for _, m := range d.marks[c.from:min(c.to, c.from+30)] {
+		if sense := m.sense(conditionSense); sense != nil && sense.status != fine && sense.status != have && sense.status != only {
+			return true
+		}
+	}
+	return false
+}
+
+// doorReach is how many marks a negation looks ahead among door words.
+const doorReach = 2
+
+func (d *doorReader) take(i int, sense *sense) {
+	facts := sense.facts
+	if d.turned(i) {
+		facts = sense.denied
+		d.negated = -1
+	}
+	for _, f := range facts {
+		if f.name == clueFact {
+			d.clues[f.value] = true
+			continue
+		}
+		d.set(f)
+	}
+}
+
+// turned says whether a negation stands before mark i or right behind it.
+func (d *doorReader) turned(i int) bool {
+	if d.negated >= 0 && i-d.negated <= doorReach {
+		return true
+	}
+	if i+2 >= len(d.marks) || d.marks[i+1].kind != negationMark {
+		return false
+	}
+	next := d.marks[i+2]
+	return next.kind == borderMark || next.kind == wordMark
+}
+
+// set takes a value. The graver urgency wins; of anything else the later one
+// stands, and both are kept for the contradictions.
+func (d *doorReader) set(f fact) {
+	if f.name == door.FactUrgency && graver(string(d.facts.Urgency), f.value) {
+		return
+	}
+	if f.name == door.FactLock && !d.moreTelling(f.value) {
+		return
+	}
+	if f.name == door.FactHinges && f.value == string(door.HingesInside) && d.facts.Hinges == door.HingesHidden {
+		return
+	}
+	if d.taking {
+		delete(d.said, f.name)
+	}
+	d.said[f.name] = append(d.said[f.name], f.value)
+	_ = d.facts.Set(f.name, f.value) // checked when the vocabulary was loaded
+}
+
+func graver(have, than string) bool {
+	order := []string{"", "routine", "urgent", "life"}
+	return slices.Index(order, have) > slices.Index(order, than)
+}
+
+// lockOrder ranks what two lock words in one message settle on: a second lock
+// on the inside decides what to do first, and a plain latch says least.
+var lockOrder = []door.Lock{
+	"", door.LockSpringLatch, door.LockDeadlatch, door.LockExitRim, door.LockElectricStrike, door.LockDeadbolt,
+	door.LockMortise, door.LockNarrowStile, door.LockExitVerticalRod, door.LockMagnetic, door.LockPadlock,
+	door.LockChain, door.LockRoomLatch, door.LockSwingBar,
+}
+
+func (d *doorReader) moreTelling(value string) bool {
+	return d.taking || slices.Index(lockOrder, door.Lock(value)) >= slices.Index(lockOrder, d.facts.Lock)
+}
+
+// conclude adds what plainly follows from what was said.
+func (d *doorReader) conclude() {
+	d.concludeSwing()
+	d.concludeLatch()
+	d.concludeLock()
+	if d.clues["pin"] && d.facts.Plunger == "" && d.facts.Lock == door.LockSpringLatch {
+		d.facts.Lock = door.LockDeadlatch
+	}
+}
+
+// concludeSwing: hinges on this side mean that the door comes this way. A door
+// on a chain or a room guard stands open inward.
+func (d *doorReader) concludeSwing() {
+	if d.facts.Swing != "" || len(d.said[door.FactSwing]) > 0 || d.clues["swing-unclear"] {
+		return
+	}
+	switch d.facts.Hinges {
+	case door.HingesOutside, door.HingesFixed:
+		d.facts.Swing = door.SwingOut
+	case door.HingesInside:
+		d.facts.Swing = door.SwingIn
+	}
+	switch d.facts.Lock {
+	case door.LockChain, door.LockRoomLatch, door.LockSwingBar:
+		d.facts.Swing = door.SwingIn
+	}
+}
+
+// concludeLatch: a latch with a pin beside it is a deadlatch, one without is a
+// plain latch.
+func (d *doorReader) concludeLatch() {
+	latch := d.facts.Lock == "" || d.facts.Lock == door.LockSpringLatch
+	switch d.facts.Plunger {
+	case door.PlungerOut, door.PlungerIn, door.PlungerPartly:
+		if latch {
+			d.facts.Lock = door.LockDeadlatch
+		}
+	case door.PlungerNone:
+		if latch || d.facts.Lock == door.LockDeadlatch {
+			d.facts.Lock = door.LockSpringLatch
+		}
+	}
+}
+
+// concludeLock names the lock from clues: what an aluminum and glass front
+// carries, what a bar inside a single door is, and a knob or a bare latch with
+// no bolt.
+func (d *doorReader) concludeLock() {
+	f := &d.facts
+	weak := f.Lock == "" || f.Lock == door.LockSpringLatch || f.Lock == door.LockDeadbolt
+	switch {
+	case d.clues["storefront"] && weak && (d.clues["latch"] || f.Bolt == door.Yes || f.Thumbturn != door.Unknown || f.Lock != ""):
+		f.Lock = door.LockNarrowStile
+	case f.Lock != "":
+	case d.clues["exit"] && f.Leaves != door.LeavesPair:
+		f.Lock = door.LockExitRim
+	case d.clues["latch"] && !d.clues["pin"] && f.Guard != door.Yes && f.Plunger == "",
+		f.Lever == door.No && f.Bolt == door.No:
+		f.Lock = door.LockSpringLatch
+	}
+}
+
+// contradictions asks about a swing that the hinges, or another word, deny.
+func (d *doorReader) contradictions(out *Reading) {
+	swings := slices.Clone(d.said[door.FactSwing])
+	slices.Sort(swings)
+	clash := len(slices.Compact(swings)) > 1 && !slices.Contains(swings, "overhead") && !slices.Contains(swings, "sliding")
+	switch d.facts.Hinges {
+	case door.HingesInside:
+		clash = clash || d.facts.Swing == door.SwingOut
+	case door.HingesOutside, door.HingesFixed:
+		clash = clash || d.facts.Swing == door.SwingIn
+	}
+	if clash {
+		d.facts.Swing = ""
+		out.ask(string(door.FactSwing), []string{"out", "in"})
+	}
+}
+
+// telling says whether clues alone describe a door.
+func (d *doorReader) telling() bool {
+	return d.clues["storefront"] || d.clues["exit"] || d.clues["latch"] || d.clues["pin"]
+}

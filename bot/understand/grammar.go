@@ -1,0 +1,55 @@
+package understand
+
+import "strings"
+
+// grammar holds the small words that the code's own rules turn on. They are the
+// grammar of English and not vocabulary, so they stand here.
+type grammar struct {
+	and, but, or, both, all, of, x, s, our, not, no, half, one wordID
+
+	because, unitCell, itemCell, numberCell, dayCell, platoonCell wordID
+
+	shift   map[wordID]bool // beside a letter: it is a platoon's
+	line    map[wordID]bool // before a number: of a queue line, a seal, a lot, an order
+	seal    map[wordID]bool
+	lot     map[wordID]bool
+	order   map[wordID]bool
+	vague   map[wordID]bool // numbers that are no rig's: couple, pair, few
+	refers  map[wordID]bool // before a rig: it is not the one concerned (back from E3)
+	gives   map[wordID]bool // behind a rig: it handed something over
+	correct map[wordID]bool // what follows takes back what was said
+	none    map[wordID]bool // negations of a noun: no cards, nothing missing
+	aux     map[wordID]bool // begin a question only without a subject before them
+	leads   map[wordID]bool // may stand before the first word of a question
+}
+
+func newGrammar(v *vocabulary) grammar {
+	set := func(words string) map[wordID]bool {
+		m := map[wordID]bool{}
+		for w := range strings.FieldsSeq(words) {
+			m[v.id(w)] = true
+		}
+		return m
+	}
+	for w := range useWords {
+		v.id(w)
+	}
+	return grammar{
+		and: v.id("and"), but: v.id("but"), or: v.id("or"), both: v.id("both"), all: v.id("all"), of: v.id("of"),
+		x: v.id("x"), s: v.id("s"), our: v.id("our"), not: v.id("not"), no: v.id("no"), half: v.id("half"), one: v.id("one"),
+		because: v.id("because"), unitCell: v.id("unit cell"), itemCell: v.id("item cell"), numberCell: v.id("number cell"),
+		dayCell: v.id("day cell"), platoonCell: v.id("platoon cell"),
+		shift:   set("shift platoon shifts crew"),
+		line:    set("line lines ticket"),
+		seal:    set("seal tag tagged sealed seals"),
+		lot:     set("lot batch lots"),
+		order:   set("order po"),
+		vague:   set("couple pair few another single"),
+		refers:  set("from to with by toward"),
+		gives:   set("gave gives returned brought lent loaned handed sent"),
+		correct: set("no actually wait sorry correction scratch mean meant nope rather instead"),
+		none:    set("no nothing none without zero never"),
+		aux:     set("is are was were do does did can could should would will may must am has have"),
+		leads:   set("hey hi so and but also ok okay yo quick question wondering just cap chief guys folks"),
+	}
+}

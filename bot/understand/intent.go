@@ -1,0 +1,195 @@
+package understand
+
+import (
+	"slices"
+
+	"kitbell/bot/door"
+	"kitbell/bot/kit"
+)
+
+// commands are the intents that a cue alone can carry, the more specific first:
+// of two cues the longer one counts, then the order here.
+var commands = []Intent{
+	StopUse, Seal, Lend, Move, Riding, SignOff, RollOut, Restock, Handover, Undo, Queue, Records, Budget, Kit, Duty, Drill, Wish,
+}
+
+// readIntent settles what the message is for. Everything that was found is a
+// candidate; the first in order of precedence is the intent, the others are
+// kept beside it.
+func (s *sheet) readIntent(out *Reading) {
+	var found []Intent
+	add := func(yes bool, i Intent) {
+		if yes && !slices.Contains(found, i) {
+			found = append(found, i)
+		}
+	}
+	add(s.urgentDoor(out), Door)
+	add(reports(out), Report)
+	add(s.resolves(out), Resolved)
+	add(s.uses(out), Used)
+	add(s.checks(out), Check)
+	for _, c := range s.commanded(out) {
+		add(true, c)
+	}
+	add(s.describesDoor(out), Door)
+	add(s.asksSomething(out, len(found) > 0), Ask)
+	if len(found) == 0 {
+		found = []Intent{None}
+	}
+	out.Intent, out.Also = found[0], found[1:]
+	s.fillCheck(out)
+}
+
+// urgentDoor: somebody's life, or time, hangs on a door now. A line about the
+// kit beside mere urgency is a report from after the call.
+func (s *sheet) urgentDoor(out *Reading) bool {
+	f := out.Door
+	switch f.Urgency {
+	case door.UrgencyLife:
+	case door.UrgencyUrgent:
+		if len(out.Lines) > 0 || out.Pending != nil {
+			return false
+		}
+	default:
+		return false
+	}
+	return !s.onlyAsks() && (len(out.Lines) == 0 || saysMore(f))
+}
+
+// saysMore reports door facts besides the urgency.
+func saysMore(f door.Facts) bool {
+	for _, fact := range door.AllFacts() {
+		switch fact {
+		case door.FactUrgency, door.FactFire, door.FactFinished:
+		default:
+			if f.Value(fact) != "" {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// onlyAsks says whether all clauses with words in them are questions.
+func (s *sheet) onlyAsks() bool {
+	asked := false
+	for _, c := range s.clauses {
+		words := c.to - c.from
+		if s.marks[c.to-1].kind == borderMark {
+			words--
+		}
+		if words > 0 && !c.asks {
+			return false
+		}
+		asked = asked || c.asks
+	}
+	return asked
+}
+
+func reports(out *Reading) bool {
+	if out.Pending != nil {
+		return true
+	}
+	return slices.ContainsFunc(out.Lines, func(l Line) bool { return l.Condition != kit.Resolved })
+}
+
+func (s *sheet) resolves(out *Reading) bool {
+	return out.foundIt || slices.ContainsFunc(out.Lines, func(l Line) bool { return l.Condition == kit.Resolved })
+}
+
+// uses: a technique or tool was tried and the attempt is over. One that failed
+// at a door that is still described is part of the door.
+func (s *sheet) uses(out *Reading) bool {
+	if !s.hits(Used) || s.onlyAsks() {
+		return false
+	}
+	if out.Outcome == NotYet && out.DoorSaid && saysMore(out.Door) && !s.hits(openedCue) {
+		return false
+	}
+	return len(out.Items) > 0 || out.DoorSaid || out.Outcome != "" || s.longest(Used) > 2
+}
+
+func (s *sheet) checks(out *Reading) bool {
+	return slices.ContainsFunc(s.cueHits, func(h cueHit) bool {
+		return (h.intent == Check || h.intent == notToday) && !h.asked
+	})
+}
+
+// commanded lists the commands named, the best first.
+func (s *sheet) commanded(out *Reading) []Intent {
+	var named []Intent
+	for _, c := range commands {
+		if s.hits(c) {
+			named = append(named, c)
+		}
+	}
+	slices.SortStableFunc(named, func(a, b Intent) int { return s.longest(b) - s.longest(a) })
+	if s.hits(Help) && (s.longest(Help) > 1 || len(s.tokens) <= shortCall) {
+		named = append(named, Help)
+	}
+	return named
+}
+
+// shortCall is the length up to which a lone "help" asks the program for help
+// and not a neighbour.
+const shortCall = 3
+
+// describesDoor: the message tells about a door, and not only inside questions.
+func (s *sheet) describesDoor(out *Reading) bool {
+	if out.Outcome != "" && s.context.Memory.Door != nil {
+		return true
+	}
+	if !out.DoorSaid {
+		return false
+	}
+	for i, m := range s.marks {
+		if m.sense(factSense) != nil && m.kind == factMark && !s.marks[i].asked {
+			return true
+		}
+	}
+	return false
+}
+
+// asksSomething: a question, or bare words of the trade. Beside another intent
+// only a real question counts.
+func (s *sheet) asksSomething(out *Reading, beside bool) bool {
+	asked := slices.ContainsFunc(s.clauses, func(c clause) bool { return c.asks && c.to-c.from > 1 })
+	topical := len(out.Items) > 0 || s.namesTopic()
+	switch {
+	case beside:
+		return asked && topical && s.hits(Ask)
+	case asked:
+		return topical || !s.hits(idleCue) && !s.hits(thanksCue)
+	case s.hits(thanksCue) && !topical, out.OffKit != "", s.fineOnly():
+		return false
+	}
+	return topical
+}
+
+// fineOnly says whether all that was said of the items is that they are fine.
+func (s *sheet) fineOnly() bool {
+	return slices.ContainsFunc(s.marks, func(m mark) bool {
+		sense := m.sense(conditionSense)
+		return sense != nil && m.kind == conditionMark && sense.status == fine
+	})
+}
+
+func (s *sheet) namesTopic() bool {
+	return slices.ContainsFunc(s.tokens, func(t token) bool {
+		return s.words.topics[t.word] || s.words.topics[t.base]
+	})
+}
+
+// fillCheck says what a check found, and whose kit it was.
+func (s *sheet) fillCheck(out *Reading) {
+	if !out.Has(Check) {
+		return
+	}
+	out.Check = kit.AllThere
+	switch {
+	case s.hits(notToday):
+		out.Check = kit.NotToday
+	case out.Has(Report):
+		out.Check = kit.Off
+	}
+}

@@ -1,0 +1,264 @@
+package understand
+
+import (
+	"fmt"
+	"strings"
+
+	"kitbell/bot/department"
+)
+
+// Reader reads messages for one department. It does not change after New and
+// may be used from several goroutines.
+type Reader struct {
+	dept   *department.Department
+	words  *vocabulary
+	things *lexicon // items, conditions, door words, other equipment
+	cues   *lexicon // what a message is for
+	speller
+	grammar  grammar
+	units    unitNames
+	families [][]string        // items that share a name, as the hooks do
+	kitQty   map[string]int    // item → pieces in a complete kit of the list in force
+	calls    map[wordID]string // word → kind of call
+}
+
+// New builds a reader from the vocabulary, the department's units, items and
+// kit lists, and the names that the tool cards give. The error is a mistake in
+// the vocabulary.
+func New(dept *department.Department, names []ItemName) (*Reader, error) {
+	r := &Reader{dept: dept, words: newVocabulary(), things: newLexicon(), cues: newLexicon()}
+	for _, load := range []func() error{
+		r.words.loadWords, r.loadUnits, func() error { return r.loadItems(names) }, r.loadOwnItems,
+		r.loadConditions, r.loadDoors, r.loadCues,
+	} {
+		if err := load(); err != nil {
+			return nil, fmt.Errorf("build the reader: %w", err)
+		}
+	}
+	r.grammar = newGrammar(r.words)
+	r.kitQty = quantities(dept)
+	return r, r.loadSpelling()
+}
+
+func (r *Reader) loadSpelling() error {
+	s, err := newSpeller(r.words)
+	if err != nil {
+		return fmt.Errorf("build the reader: %w", err)
+	}
+	r.speller = *s
+	return nil
+}
+
+// loadOwnItems adds the department's items that have no tool card.
+func (r *Reader) loadOwnItems() error {
+	var names []ItemName
+	for _, item := range r.dept.Items {
+		names = append(names, ItemName{ID: item.ID, Title: item.Name, Aliases: item.Aliases})
+	}
+	return r.loadNames(names)
+}
+
+// quantities takes the pieces of each item from the newest kit list that has it.
+func quantities(dept *department.Department) map[string]int {
+	qty, version := map[string]int{}, map[string]int{}
+	for _, list := range dept.Lists {
+		for _, line := range list.Lines {
+			if list.Version >= version[line.Item] {
+				qty[line.Item], version[line.Item] = line.Qty, list.Version
+			}
+		}
+	}
+	return qty
+}
+
+// Read gives the meaning of a message. Its time grows with the length of the
+// text, not with its square.
+func (r *Reader) Read(text string, c Context) Reading {
+	s := r.sheet(text, c)
+	out := &Reading{}
+	s.readMentions(out)
+	s.readDoor(out)
+	s.readLines(out)
+	s.readUse(out)
+	s.readIntent(out)
+	s.settle(out)
+	return *out
+}
+
+// sheet is one message with everything that was recognised in it.
+type sheet struct {
+	*Reader
+	text    string
+	context Context
+	tokens  []token
+	marks   []mark
+	clauses []clause
+	cueHits []cueHit
+
+	handedOver bool // a rig is named that only gave or got something
+}
+
+// markKind says what a stretch of the message is.
+type markKind uint8
+
+const (
+	wordMark markKind = iota
+	borderMark
+	numberMark
+	negationMark
+	unitMark
+	itemMark
+	sizeMark
+	conditionMark
+	factMark
+	offKitMark
+)
+
+// mark is a stretch of tokens that was recognised as one thing.
+type mark struct {
+	kind   markKind
+	at     int // first token
+	end    int // behind the last token
+	senses []*sense
+	unit   unitRef
+	clause int
+	asked  bool // stands in a clause that asks
+}
+
+func (r *Reader) sheet(text string, c Context) *sheet {
+	s := &sheet{Reader: r, text: text, context: c, tokens: r.tokens(text)}
+	s.recognise()
+	s.divide()
+	s.findCues()
+	return s
+}
+
+// tokens cuts a message and brings every word to the vocabulary's spelling.
+func (r *Reader) tokens(text string) []token {
+	tokens := make([]token, 0, len(text)/4+4)
+	scan := scanner{text: text}
+	last := -1
+	for {
+		kind, from, to, ok := scan.next()
+		if !ok {
+			return tokens
+		}
+		t := token{kind: kind, from: from, to: to, value: -1, joined: last >= 0 && !strings.ContainsRune(text[last:from], ' ')}
+		last = to
+		switch kind {
+		case numberToken:
+			t.value = number(text[from:to])
+			t.word = r.words.known(text[from:to])
+			tokens = append(tokens, t)
+		case wordToken:
+			tokens = r.spell(tokens, t, text[from:to])
+		default:
+			tokens = append(tokens, t)
+		}
+	}
+}
+
+// spell appends the vocabulary's words for a raw word.
+func (r *Reader) spell(tokens []token, t token, raw string) []token {
+	word := plain(raw)
+	if word == "" {
+		return tokens
+	}
+	t.upper = allUpper(raw)
+	if respelled, ok := r.words.spelled[word]; ok {
+		for _, id := range respelled {
+			tokens = append(tokens, r.token(t, id, r.words.names[id]))
+		}
+		return tokens
+	}
+	t = r.token(t, r.words.known(word), word)
+	if t.word != 0 || t.base != 0 {
+		return append(tokens, t)
+	}
+	if a, b, ok := r.split(word); ok {
+		return append(tokens, r.token(t, a, r.words.names[a]), r.token(t, b, r.words.names[b]))
+	}
+	if id := r.correct(word); id != 0 {
+		t = r.token(t, id, r.words.names[id])
+	}
+	return append(tokens, t)
+}
+
+// shortestPlural keeps us and is from being taken for plurals.
+const shortestPlural = 4
+
+func (r *Reader) token(t token, id wordID, word string) token {
+	t.word = id
+	if n, ok := r.words.numbers[id]; ok {
+		t.value = n
+	}
+	if n := len(word); n >= shortestPlural && word[n-1] == 's' && word[n-2] != 's' {
+		t.base = r.words.known(word[:n-1])
+		t.plural = t.base != 0
+	}
+	return t
+}
+
+// recognise lays the lexicon over the tokens, the longest phrase first, and
+// covers every token with one mark.
+func (s *sheet) recognise() {
+	m := matcher{cells: make([]cell, len(s.tokens)), skip: s.words.skip}
+	for i, t := range s.tokens {
+		m.cells[i] = cell{words: [3]wordID{t.word, t.base}, border: t.border(), at: i, span: 1}
+	}
+	s.marks = make([]mark, 0, len(s.tokens))
+	for i := 0; i < len(s.tokens); {
+		next := s.recogniseAt(&m, i)
+		s.marks = append(s.marks, next)
+		i = next.end
+	}
+}
+
+func (s *sheet) recogniseAt(m *matcher, i int) mark {
+	t := s.tokens[i]
+	if t.border() {
+		return mark{kind: borderMark, at: i, end: i + 1}
+	}
+	unit, unitEnd := s.unitAt(i)
+	senses, end := m.at(s.things, i, nil)
+	switch {
+	case unitEnd > 0 && unitEnd >= end:
+		return mark{kind: unitMark, at: i, end: unitEnd, unit: unit}
+	case end > i:
+		return mark{kind: kindOf(senses), at: i, end: end, senses: senses}
+	case s.words.negates[t.word]:
+		return mark{kind: negationMark, at: i, end: i + 1}
+	case t.value >= 0:
+		return mark{kind: numberMark, at: i, end: i + 1}
+	}
+	return mark{kind: wordMark, at: i, end: i + 1}
+}
+
+// kindOf picks what a phrase is first of all: a thing before what is said of
+// it. The other meanings stay with the mark.
+func kindOf(senses []*sense) markKind {
+	kinds := [...]markKind{itemSense: itemMark, sizeSense: sizeMark, conditionSense: conditionMark, factSense: factMark, offKitSense: offKitMark}
+	best := kinds[senses[0].kind]
+	for _, s := range senses[1:] {
+		best = min(best, kinds[s.kind])
+	}
+	return best
+}
+
+// sense is the mark's meaning of one kind, nil when it has none.
+func (m mark) sense(kind senseKind) *sense {
+	for _, s := range m.senses {
+		if s.kind == kind {
+			return s
+		}
+	}
+	return nil
+}
+
+// word is the vocabulary's word of a mark that is a single token.
+func (s *sheet) word(m mark) wordID { return s.tokens[m.at].word }
+
+// raw is the text of a mark as it was written.
+func (s *sheet) raw(m mark) string {
+	return s.text[s.tokens[m.at].from:s.tokens[m.end-1].to]
+}

@@ -1,0 +1,77 @@
+package understand
+
+import "slices"
+
+// scope is one rig, or several named together, and where in the message.
+type scope struct {
+	at   int // first mark
+	refs []unitRef
+}
+
+// scopes groups the rigs of a message: "E2 and R2 both" is one group. Rigs that
+// only gave something or got it are left out.
+func (s *sheet) scopes() []scope {
+	var all []scope
+	joinable := false
+	for i, m := range s.marks {
+		switch {
+		case m.kind == unitMark && s.aside(i):
+			s.handedOver = true
+			joinable = false
+		case m.kind == unitMark && joinable:
+			last := &all[len(all)-1]
+			last.refs = append(last.refs, m.unit)
+		case m.kind == unitMark:
+			all = append(all, scope{at: i, refs: []unitRef{m.unit}})
+			joinable = true
+		case m.kind == borderMark && s.tokens[m.at].kind == commaToken:
+		case m.kind == wordMark && (s.word(m) == s.grammar.and || s.word(m) == s.grammar.both):
+		default:
+			joinable = false
+		}
+	}
+	return all
+}
+
+// aside says whether the rig at mark i is not the one that the report concerns.
+func (s *sheet) aside(i int) bool {
+	if i > 0 && s.marks[i-1].kind == wordMark && s.grammar.refers[s.word(s.marks[i-1])] {
+		return true
+	}
+	m := s.marks[i]
+	return m.end < len(s.tokens) && s.grammar.gives[s.tokens[m.end].word] || i > 0 && s.from(s.marks[i-1])
+}
+
+// from says whether a mark ends with "from", as "back from" does.
+func (s *sheet) from(m mark) bool { return s.grammar.refers[s.tokens[m.end-1].word] }
+
+// unitsFor gives the rigs that a mention is about: "ours" is the speaker's; the
+// rig named last before it; when all rigs come after, the next one; without any
+// the speaker's.
+func (s *sheet) unitsFor(m *mention, scopes []scope, first int) []unitRef {
+	own := unitRef{id: s.context.Unit}
+	if own.id == "" && s.context.Station != "" {
+		own.candidates = s.withKit(s.units.byPlace[s.context.Station])
+		if len(own.candidates) == 1 {
+			own.id = own.candidates[0]
+		}
+	}
+	if len(scopes) == 0 || m.own && s.handedOver {
+		return []unitRef{own}
+	}
+	next, _ := slices.BinarySearchFunc(scopes, m.at, func(sc scope, at int) int { return sc.at - at })
+	if scopes[0].at > first && next < len(scopes) {
+		return scopes[next].refs
+	}
+	if next == 0 {
+		return scopes[0].refs
+	}
+	return scopes[next-1].refs
+}
+
+// firstContent is the first mark that names an item or says something of one.
+func (s *sheet) firstContent() int {
+	return slices.IndexFunc(s.marks, func(m mark) bool {
+		return m.kind == itemMark || m.kind == sizeMark || m.kind == conditionMark
+	})
+}

@@ -1,0 +1,94 @@
+package understand
+
+import "slices"
+
+// settle completes a reading: an answer to what was asked before, the rig that
+// the message concerns, and what is still open.
+func (s *sheet) settle(out *Reading) {
+	s.answer(out)
+	out.Unit = s.unit(out)
+	if out.Unit == "" && (out.Intent == Check || out.Intent == Seal) {
+		out.ask(AskUnit, s.openUnits(out))
+	}
+	if out.Has(Wish) {
+		out.WishFor = s.wish()
+	}
+}
+
+// unit is the rig that the message names; the first line's; the speaker's. It
+// stays empty when the message names one that does not exist.
+func (s *sheet) unit(out *Reading) string {
+	if len(out.Units) > 0 {
+		if len(out.Lines) > 0 && slices.Contains(out.Units, out.Lines[0].Unit) {
+			return out.Lines[0].Unit
+		}
+		return out.Units[0]
+	}
+	if s.namesUnknownUnit() {
+		return ""
+	}
+	return s.context.Unit
+}
+
+func (s *sheet) namesUnknownUnit() bool {
+	return slices.ContainsFunc(s.marks, func(m mark) bool { return m.kind == unitMark && m.unit.id == "" })
+}
+
+func (s *sheet) openUnits(out *Reading) []string {
+	for _, m := range s.marks {
+		if m.kind == unitMark && m.unit.id == "" {
+			return m.unit.candidates
+		}
+	}
+	return s.withKit(s.units.byPlace[s.context.Station])
+}
+
+// answer completes the report that waits for a word: "engine 4", "the small
+// one", "bent". A message with lines of its own is a new report.
+func (s *sheet) answer(out *Reading) {
+	waiting := s.context.Memory.Pending
+	if waiting == nil || len(out.Lines) > 0 || out.Intent != None && out.Intent != Ask && out.Intent != Report || s.onlyAsks() {
+		return
+	}
+	lines, rest := s.completed(waiting.Lines)
+	if len(lines) == 0 {
+		return
+	}
+	out.Lines, out.AskBack, out.Pending = lines, nil, nil
+	out.Intent, out.Also = waiting.Intent, nil
+	for _, p := range rest {
+		if out.Pending == nil {
+			out.Pending = &Pending{Intent: waiting.Intent}
+		}
+		out.Pending.Lines = append(out.Pending.Lines, p)
+		if p.Unit == "" {
+			out.ask(AskUnit, p.Units)
+		}
+		if len(p.Items) != 1 {
+			out.ask(AskItem, p.Items)
+		}
+	}
+}
+
+// completed fills waiting lines with what this message names. Lines that the
+// message does not touch are given back as rest.
+func (s *sheet) completed(waiting []PartialLine) (lines []Line, rest []PartialLine) {
+	said := s.answers()
+	for _, p := range waiting {
+		if p.Unit == "" {
+			p.Unit = said.unit
+		}
+		if near := intersect(p.Items, said.items); len(p.Items) != 1 && len(near) == 1 {
+			p.Items = near
+		}
+		if p.Condition == "" {
+			p.Condition = said.condition
+		}
+		if p.Unit == "" || len(p.Items) != 1 || p.Condition == "" {
+			rest = append(rest, p)
+			continue
+		}
+		lines = append(lines, Line{Unit: p.Unit, Item: p.Items[0], Condition: p.Condition, Count: max(1, p.Count)})
+	}
+	return lines, rest
+}
