@@ -64,7 +64,12 @@ type Span struct{ From, To time.Duration }
 // in it, To is not.
 func (s Span) Holds(t time.Time, zone *time.Location) bool {
 	wall := wallOf(t, zone)
-	since := wall.Sub(day(wall))
+	return s.HoldsTime(wall.Sub(day(wall)))
+}
+
+// HoldsTime says whether a time of day, given as what has passed since
+// midnight, lies in the span.
+func (s Span) HoldsTime(since time.Duration) bool {
 	if s.From <= s.To {
 		return s.From <= since && since < s.To
 	}

@@ -1,0 +1,94 @@
+package department
+
+import (
+	"slices"
+	"strings"
+)
+
+func (w *walk) member(o object) {
+	m := Member{Rank: o.mayText("rank"), Acting: o.mayYes("acting"), Probation: o.mayYes("probation"), Roles: memberRoles(o)}
+	m.ID, _ = w.thing("member", o)
+	m.Name, _, _ = o.needText("name")
+	m.Unit = w.mayRefer(o, "unit", "unit")
+	m.Platoon = w.mayRefer(o, "platoon", "platoon")
+	if v, ok := o.may("status"); ok {
+		status, _ := v.among([]string{string(OnLeave), string(LightDuty)})
+		m.Status = Status(status)
+	}
+	if v, ok := o.may("accounts"); ok {
+		m.Accounts = w.accounts(v)
+	}
+	w.dept.Members = append(w.dept.Members, m)
+}
+
+func memberRoles(o object) []Role {
+	v, ok := o.may("roles")
+	if !ok {
+		return []Role{Crew}
+	}
+	var known []string
+	for _, r := range Roles() {
+		known = append(known, string(r))
+	}
+	var roles []Role
+	for _, one := range v.list("role") {
+		if t, ok := one.among(known); ok {
+			roles = append(roles, Role(t))
+		}
+	}
+	if len(roles) > 1 && slices.Contains(roles, Guest) {
+		v.bad("roles: a guest has no other role")
+	}
+	return roles
+}
+
+// accounts reads who a member is on each platform. One account is one person.
+func (w *walk) accounts(v value) map[string]string {
+	o, ok := v.object()
+	if !ok {
+		return nil
+	}
+	accounts := map[string]string{}
+	all, _ := pairs(v.node)
+	for _, pair := range all {
+		platform := pair.Key.GetToken().Value
+		account, ok := o.may(platform)
+		if !ok || account.node != pair.Value {
+			continue // said when the keys were read
+		}
+		if id, ok := account.text(); ok {
+			w.declare(platform+" account", account, id)
+			accounts[platform] = id
+		}
+	}
+	return accounts
+}
+
+func (w *walk) channel(o object) {
+	c := Channel{Workspace: o.mayText("workspace"), Listen: o.mayYes("listen")}
+	if v, ok := o.need("platform"); ok {
+		c.Platform, _ = v.id()
+	}
+	id, at, ok := o.needText("id")
+	if c.ID = id; ok && c.Platform != "" {
+		w.declare("channel", at, strings.Trim(c.Platform+" "+c.Workspace, " ")+" "+id)
+	}
+	if v, ok := o.need("use"); ok {
+		use, _ := v.among([]string{string(StationChannel), string(ProgrammeChannel), string(OfficersChannel)})
+		c.Use = ChannelUse(use)
+	}
+	w.channelStation(o, &c)
+	w.dept.Channels = append(w.dept.Channels, c)
+}
+
+func (w *walk) channelStation(o object, c *Channel) {
+	v, there := o.may("station")
+	switch {
+	case c.Use == StationChannel && !there:
+		o.bad("channel: a station's channel needs the key \"station\"")
+	case c.Use != StationChannel && there && c.Use != "":
+		v.bad("channel: only a station's channel has a station")
+	case there:
+		c.Station, _ = w.refer("station", v)
+	}
+}
