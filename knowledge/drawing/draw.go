@@ -43,8 +43,7 @@ func (s Scene) PNG(o Options) ([]byte, error) {
 	canvas := vgimg.NewWith(vgimg.UseWH(vg.Length(width), vg.Length(math.Round(p.height*k))), vgimg.UseDPI(dotsPerInch))
 	painter{canvas, o.palette(), k}.paint(p)
 	var out bytes.Buffer
-	encoder := png.Encoder{CompressionLevel: png.BestCompression}
-	if err := encoder.Encode(&out, canvas.Image()); err != nil {
+	if err := png.Encode(&out, canvas.Image()); err != nil {
 		return nil, fmt.Errorf("write drawing: %w", err)
 	}
 	return out.Bytes(), nil

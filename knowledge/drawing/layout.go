@@ -62,7 +62,9 @@ func bounds(points []point) box {
 }
 
 // layOut sketches the scene's view, fits it on the canvas and places its words.
-func layOut(s Scene) picture {
+func layOut(s Scene) picture { return compose(sketchOf(s)) }
+
+func sketchOf(s Scene) *sketch {
 	k := &sketch{scene: s}
 	switch s.View {
 	case Lock:
@@ -78,7 +80,7 @@ func layOut(s Scene) picture {
 	default:
 		sketchPlan(k)
 	}
-	return compose(k)
+	return k
 }
 
 func compose(k *sketch) picture {
@@ -113,9 +115,9 @@ func compose(k *sketch) picture {
 	}
 	p.addCaption(caption)
 	p.addZones(k.scene, below-zoneHeight/2)
+	ink := newInkMap(&p)
 	for _, a := range k.anchors {
-		a.at = place(a.at)
-		p.addLabel(a)
+		p.addLabel(anchor{a.text, place(a.at)}, ink)
 	}
 	return p
 }

@@ -17,21 +17,51 @@ func sketchLock(k *sketch) {
 	k.circle(lookSteel, gap+backset, 0, 0.95)
 	k.circle(lookVoid, gap+backset, 0, 0.2)
 	lockBehindFace(k, gap)
-	if k.has(GuardPlate) {
-		k.box(lookPlate, -0.8, -2, 1.3, 2)
-		for _, y := range []float64{-1.6, 0, 1.6} {
-			k.circle(lookSteel, 0.95, y, 0.15)
-		}
-		k.label(GuardPlate, 0.3, -1.5)
-		k.box(lookGhost, -latchThrow+gap, -edgeBore/2, gap+0.6, edgeBore/2)
-	}
 	for i, tool := range k.scene.Tools {
 		lockTool(k, tool, i, gap)
+	}
+	if k.has(GuardPlate) {
+		guardPlate(k, gap)
 	}
 	if k.scene.Push == SpreadGap {
 		k.line(lookMotion, 0, gap+0.5, 0.95, gap+1.7, 0.95)
 		k.line(lookMotion, 0, -0.3, 0.95, -1.5, 0.95)
 	}
+}
+
+// guardPlate covers what is behind it, which is then drawn dashed on top.
+func guardPlate(k *sketch, gap float64) {
+	const plateHalf = 2.0 // a small plate, a hand tall
+	k.box(lookPlate, -0.8, -plateHalf, 1.3, plateHalf)
+	for _, y := range []float64{-1.6, 0, 1.6} {
+		k.circle(lookSteel, 0.95, y, 0.15)
+	}
+	k.label(GuardPlate, 0.3, -1.5)
+	k.box(lookGhost, gap-latchThrow, -edgeBore/2, gap+0.6, edgeBore/2)
+	for _, tool := range k.scene.Tools {
+		behind := plateTool(tool, gap)
+		for i := 1; i < len(behind); i += 2 {
+			behind[i] = min(behind[i], plateHalf)
+		}
+		k.polygon(lookGhost, behind...)
+	}
+}
+
+// plateTool is the outline of a tool that goes behind a guard plate, its spine
+// or flat side on the frame; nil for other tools.
+func plateTool(tool Tool, gap float64) []float64 {
+	const top, tip = 5.2, 0.5
+	switch tool {
+	case NarrowBar:
+		return []float64{-0.05, top, -0.05, tip, gap, tip, gap + 0.35, 1.4, gap + 0.35, top}
+	case WideBar:
+		return []float64{-0.05, top, -0.05, tip - 0.9, 0.1, tip - 0.9, 0.1, tip, gap + 0.2, tip, gap + 0.6, 1.9, gap + 0.6, top}
+	case ThickShim:
+		return []float64{-0.05, top, -0.05, tip + 0.4, gap + 0.1, tip, gap + 0.5, top}
+	case ThinShim:
+		return []float64{-0.05, top, -0.05, tip + 0.4, gap, tip, gap + 0.2, top}
+	}
+	return nil
 }
 
 // lockBehindFace draws the latch or bolt: solid in the gap, dashed elsewhere.
@@ -75,33 +105,18 @@ func lockTool(k *sketch, tool Tool, i int, gap float64) {
 	case WoodWedge, SteelWedge:
 		k.polygon(lookTool, gap/2-0.05, y, gap+1.5, y-0.28, gap+1.5, y+0.28)
 		k.labelTool(tool, gap+1, y)
-	case NarrowBar, WideBar:
-		guardBar(k, tool, gap)
-	case ThickShim, ThinShim:
-		k.polygon(lookTool, -0.02, 1.0, gap+0.05, 0.7, gap+0.55, 4.1, -0.02, 4.1)
-		k.box(lookGhost, -0.8, 0.5, 1.3, 2)
-		lockToolDown(k, tool, gap)
+	case NarrowBar, WideBar, ThickShim, ThinShim:
+		behindPlate(k, tool, gap)
 	default:
 		slipTool(k, tool, gap)
 	}
 }
 
-// guardBar runs down behind the plate with its spine on the frame.
-func guardBar(k *sketch, tool Tool, gap float64) {
-	wide := 0.35
-	if tool == WideBar {
-		wide = 0.6
-	}
-	k.polygon(lookTool, -0.05, 5.4, -0.05, 0.55, gap, 0.55, gap+wide, 1.7, gap+wide, 5.4)
-	k.box(lookPlate, -0.8, 1.2, 1.3, 2)
-	k.box(lookGhost, -0.05, 1.2, gap+wide, 2)
-	k.box(lookTool, -0.35, 5, gap+wide+0.3, 5.6)
-	lockToolDown(k, tool, gap+wide)
-}
-
-func lockToolDown(k *sketch, tool Tool, right float64) {
-	k.labelTool(tool, right/2, 3.3)
-	k.line(lookPath, 4, right+0.6, 4.1, right+0.6, 2.3)
+func behindPlate(k *sketch, tool Tool, gap float64) {
+	k.polygon(lookTool, plateTool(tool, gap)...)
+	k.box(lookTool, -0.35, 5, gap+0.8, 5.5)
+	k.labelTool(tool, gap/2, 3.3)
+	k.line(lookPath, 4, gap+1.2, 4.1, gap+1.2, 2.3)
 }
 
 // slipTool goes into the gap above the latch and is brought down onto it.

@@ -46,7 +46,6 @@ func (l look) closed() bool {
 type anchor struct {
 	text string
 	at   point
-	rank int // lower is placed first
 }
 
 // sketch collects shapes and anchors of one view, in inches.
@@ -68,6 +67,9 @@ func (k *sketch) point(x, y float64) point {
 func (k *sketch) polygon(l look, xy ...float64) { k.line(l, 0, xy...) }
 
 func (k *sketch) line(l look, width float64, xy ...float64) {
+	if len(xy) == 0 {
+		return
+	}
 	outline := make([]point, 0, len(xy)/2)
 	for i := 0; i+1 < len(xy); i += 2 {
 		outline = append(outline, k.point(xy[i], xy[i+1]))
@@ -119,7 +121,7 @@ func (k *sketch) write(p Part, usual string, x, y float64) {
 		text = own
 	}
 	if text != "" {
-		k.anchors = append(k.anchors, anchor{text, k.point(x, y), 0})
+		k.anchors = append(k.anchors, anchor{text, k.point(x, y)})
 	}
 }
 
