@@ -32,10 +32,3 @@ func Changed(older, newer Facts) []Fact {
 	}
 	return changed
 }
-
-// A Contradiction is a set of facts that cannot all be true of one door. Say is
-// the question for the crew.
-type Contradiction struct {
-	Facts []Fact
-	Say   string
-}

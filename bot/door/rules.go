@@ -94,6 +94,13 @@ func (r *reader) contradiction(n ast.Node) contradiction {
 	return c
 }
 
+// A Contradiction is a set of facts that cannot all be true of one door. Say is
+// the question for the crew.
+type Contradiction struct {
+	Facts []Fact
+	Say   string
+}
+
 // Contradictions lists the sets of stated facts that cannot all be true.
 func (rules Rules) Contradictions(f Facts) []Contradiction {
 	var found []Contradiction

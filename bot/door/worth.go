@@ -12,23 +12,31 @@ type ToolWorth struct {
 	Minutes float64 // a carried tool: what an average entry costs more without it; else: what it would save
 }
 
-// urgencies are those whose plans depend on the kit; at life or fire it is the
-// irons whatever the kit holds.
-func urgencies() []Urgency { return []Urgency{UrgencyRoutine, UrgencyUrgent} }
+// SkillWorth is what one technique means for a crew, averaged over the mix of
+// doors: what an average entry costs more when nobody can do it, in minutes.
+type SkillWorth struct {
+	Technique string
+	Minutes   float64
+}
 
 // Cost is the expected cost of an average entry with these tools, in minutes,
 // the marks' worth included.
 func (p *Planner) Cost(tools Tools) float64 {
 	total := 0.0
-	p.eachDoor(func(door MixedDoor, urgency Urgency, weight float64) {
-		total += weight * p.model(p.mixScene(door, urgency, tools)).problem.Solve().Cost
+	p.eachDoor(tools, func(door Request, weight float64) {
+		total += weight * p.leastCost(door)
 	})
 	return total
 }
 
-// eachDoor runs through the mix, weights adding up to 1. Life and fire count as
-// one entry on which the kit changes nothing.
-func (p *Planner) eachDoor(yield func(door MixedDoor, urgency Urgency, weight float64)) {
+func (p *Planner) leastCost(door Request) float64 {
+	m := p.model(p.scene(door))
+	return m.problem.Solve().Cost
+}
+
+// eachDoor runs through the mix, weights adding up to the share of calls on
+// which the kit counts: at life or fire it is the irons whatever the kit holds.
+func (p *Planner) eachDoor(tools Tools, yield func(door Request, weight float64)) {
 	doors, calls := 0.0, 0.0
 	for _, door := range p.assumptions.Doors {
 		doors += door.Share
@@ -40,16 +48,12 @@ func (p *Planner) eachDoor(yield func(door MixedDoor, urgency Urgency, weight fl
 		return
 	}
 	for _, door := range p.assumptions.Doors {
-		for _, urgency := range urgencies() {
-			yield(door, urgency, door.Share/doors*p.assumptions.Calls[urgency]/calls)
+		for _, urgency := range []Urgency{UrgencyRoutine, UrgencyUrgent} {
+			request := Request{Facts: door.Facts, Tools: tools}
+			request.Facts.Urgency = urgency
+			yield(request, door.Share/doors*p.assumptions.Calls[urgency]/calls)
 		}
 	}
-}
-
-func (p *Planner) mixScene(door MixedDoor, urgency Urgency, tools Tools) scene {
-	facts := door.Facts
-	facts.Urgency = urgency
-	return p.scene(Request{Facts: facts, Tools: tools})
 }
 
 // Worth compares the kit with and without each of the tools named, the most
@@ -59,11 +63,11 @@ func (p *Planner) Worth(tools Tools, ids []string) []ToolWorth {
 	for i, id := range ids {
 		worths[i] = ToolWorth{Tool: id, Carried: tools.usable(id)}
 	}
-	p.eachDoor(func(door MixedDoor, urgency Urgency, weight float64) {
-		now := p.model(p.mixScene(door, urgency, tools))
+	p.eachDoor(tools, func(door Request, weight float64) {
+		now := p.model(p.scene(door))
 		cost := now.problem.Solve().Cost
 		for i := range worths {
-			worths[i].Minutes += weight * p.change(now, cost, door, urgency, tools, worths[i])
+			worths[i].Minutes += weight * p.change(now, cost, door, worths[i])
 		}
 	})
 	slices.SortStableFunc(worths, func(a, b ToolWorth) int { return cmp.Compare(b.Minutes, a.Minutes) })
@@ -71,27 +75,38 @@ func (p *Planner) Worth(tools Tools, ids []string) []ToolWorth {
 }
 
 // change is what taking a tool away costs, or adding it saves, at one door. A
-// tool that no way here uses, or that no technique left out here misses, changes
-// nothing and needs no sum.
-func (p *Planner) change(now model, cost float64, door MixedDoor, urgency Urgency, tools Tools, tool ToolWorth) float64 {
+// tool that no way here would take changes nothing and needs no sum.
+func (p *Planner) change(now model, cost float64, door Request, tool ToolWorth) float64 {
 	if tool.Carried && !now.uses(tool.Tool) {
 		return 0
 	}
-	other := Tools(cloneMap(tools))
+	door.Tools = cloneMap(door.Tools)
 	if tool.Carried {
-		delete(other, tool.Tool)
-	} else {
-		other[tool.Tool] = ""
+		delete(door.Tools, tool.Tool)
+		return p.leastCost(door) - cost
 	}
-	with := p.model(p.mixScene(door, urgency, other))
-	if !tool.Carried && !with.uses(tool.Tool) {
+	door.Tools[tool.Tool] = ""
+	with := p.model(p.scene(door))
+	if !with.uses(tool.Tool) {
 		return 0
 	}
-	change := with.problem.Solve().Cost - cost
-	if !tool.Carried {
-		change = -change
-	}
-	return change
+	return cost - with.problem.Solve().Cost
+}
+
+// SkillWorths compares a crew with and without each of the techniques named, the
+// most valuable first.
+func (p *Planner) SkillWorths(tools Tools, ids []string) []SkillWorth {
+	worths := make([]SkillWorth, len(ids))
+	p.eachDoor(tools, func(door Request, weight float64) {
+		cost := p.leastCost(door)
+		for i, id := range ids {
+			door.Barred = map[string]string{id: "Not trained."}
+			worths[i].Technique = id
+			worths[i].Minutes += weight * (p.leastCost(door) - cost)
+		}
+	})
+	slices.SortStableFunc(worths, func(a, b SkillWorth) int { return cmp.Compare(b.Minutes, a.Minutes) })
+	return worths
 }
 
 // uses says whether a way or a preparation of this door takes the tool.
@@ -120,7 +135,7 @@ func (p *Planner) CannotDo(tools, complete Tools) []string {
 
 // gentle says whether some way opens this door with a scuff at most.
 func (p *Planner) gentle(door MixedDoor, tools Tools) bool {
-	m := p.model(p.mixScene(door, UrgencyRoutine, tools))
+	m := p.model(p.scene(Request{Facts: door.Facts, Tools: tools}))
 	return slices.ContainsFunc(m.ways, func(w *way) bool {
 		return w.mark <= gentleMark && (w.preparation == nil || w.preparation.mark <= gentleMark)
 	})

@@ -44,6 +44,22 @@ func TestWorthFollowsTheMix(t *testing.T) {
 	}
 }
 
+func TestSkillWorths(t *testing.T) {
+	planner := cardPlanner(t)
+	worths := planner.SkillWorths(fullKit(), []string{"slip-narrow-stile", "slip-inward", "leave-it-secure"})
+	if worths[0].Technique != "slip-inward" || worths[0].Minutes <= worths[1].Minutes {
+		t.Errorf("inward latches are the most common doors, yet the skills rank %+v", worths)
+	}
+	if last := worths[2]; last.Technique != "leave-it-secure" || last.Minutes != 0 {
+		t.Errorf("leaving a door secure opens none, yet it is worth %g", last.Minutes)
+	}
+	without := fullKit()
+	delete(without, "latch-film")
+	if want := planner.Cost(without) - planner.Cost(fullKit()); math.Abs(worths[0].Minutes-want) > 1e-9 {
+		t.Errorf("slip-inward is worth %g, its only tool %g", worths[0].Minutes, want)
+	}
+}
+
 func TestCannotDo(t *testing.T) {
 	planner := cardPlanner(t)
 	kit := fullKit()
