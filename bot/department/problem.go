@@ -41,7 +41,7 @@ func (p Problem) say() string {
 // excerpt cuts a long line around a column and replaces what would disturb a
 // terminal, so that the caret stands where it should.
 func excerpt(line string, column int) (text string, at int) {
-	const before, after = 40, 100
+	const before, after, whole = 40, 80, 120
 	runes := []rune(line)
 	for i, r := range runes {
 		if !unicode.IsPrint(r) {
@@ -49,6 +49,9 @@ func excerpt(line string, column int) (text string, at int) {
 		}
 	}
 	column = max(1, min(column, len(runes)+1))
+	if len(runes) <= whole {
+		return string(runes), column
+	}
 	from := max(0, column-1-before)
 	to := min(len(runes), column-1+after)
 	return string(runes[from:to]), column - from
@@ -82,7 +85,7 @@ func (ps Problems) sort() {
 
 // didYouMean ends a sentence with the nearest known word, when one is near.
 func didYouMean(word string, known []string) string {
-	best, least := "", max(2, len(word)/4)+1
+	best, least := "", min(max(2, len(word)/4), len(word)-1)+1
 	for _, k := range known {
 		if d := distance(strings.ToLower(word), strings.ToLower(k)); d < least {
 			best, least = k, d

@@ -93,7 +93,7 @@ func (r *reader) parse(raw []byte) (root ast.Node, ok bool) {
 		r.bad(nil, "the file is empty; kitbell init writes one to start from")
 		return nil, false
 	case len(docs) > 1:
-		r.bad(docs[1].Body.GetToken(), "a second document begins here; put everything into one, without ---")
+		r.bad(place(docs[1].Body), "a second document begins here; put everything into one, without ---")
 		return nil, false
 	}
 	return docs[0].Body, true

@@ -105,6 +105,7 @@ func (w *walk) platoons(v value) {
 	}
 	if offsets, there := o.may("offsets"); there {
 		plan.Offsets = w.offsets(offsets, plan.Names)
+		ok = ok && len(plan.Offsets) == len(plan.Names)
 	}
 	if !ok || plan.Zone == nil || len(plan.Names) == 0 || plan.Start.IsZero() || len(plan.Changes) == 0 {
 		return // said above
