@@ -148,7 +148,7 @@ func openPool(path, mode string) (*pool, error) {
 // set by a statement, a pragma would reach one connection only.
 func dsn(path, mode string, pragmas ...string) string {
 	query := url.Values{"mode": {mode}, "_txlock": {"immediate"}, "_dqs": {"0"}}
-	for _, p := range append(pragmas, "foreign_keys(1)", "busy_timeout(5000)", "secure_delete(FAST)") {
+	for _, p := range append(pragmas, "foreign_keys(1)", "busy_timeout(5000)", "secure_delete(FAST)", "temp_store(MEMORY)") {
 		query.Add("_pragma", p)
 	}
 	slashed := filepath.ToSlash(path)

@@ -1,0 +1,100 @@
+package store_test
+
+import (
+	"fmt"
+	"path/filepath"
+	"runtime"
+	"slices"
+	"sync"
+	"sync/atomic"
+	"testing"
+	"time"
+
+	"kitbell/bot"
+	"kitbell/bot/kit"
+	"kitbell/bot/store"
+	"kitbell/bot/store/storetest"
+)
+
+// durableReport takes one report from the platform to the disk: the event, then
+// the line with its step, its audit row and the confirmation in the outbox.
+func durableReport(b *testing.B, db *store.DB, n int) {
+	id := fmt.Sprint("event-", n)
+	if _, err := db.Receive(b.Context(), storetest.Event(id)); err != nil {
+		b.Error(err)
+	}
+	turn := storetest.Turn(id, kit.File(nil, storetest.Report(fmt.Sprint("item-", n)), n))
+	turn.Posts = []bot.Outgoing{storetest.Post(id, "station-4")}
+	if err := db.Apply(b.Context(), turn); err != nil {
+		b.Error(err)
+	}
+}
+
+// BenchmarkReport is one crew alone: two commits, each waited for. The aim is
+// 10 ms.
+func BenchmarkReport(b *testing.B) {
+	db := mustOpen(b, filepath.Join(b.TempDir(), "kitbell.db"))
+	var took []time.Duration
+	n := 0
+	for b.Loop() {
+		n++
+		begun := time.Now()
+		durableReport(b, db, n)
+		took = append(took, time.Since(begun))
+	}
+	slices.Sort(took)
+	b.ReportMetric(took[len(took)/2].Seconds()*1000, "ms/median")
+	b.ReportMetric(took[len(took)*99/100].Seconds()*1000, "ms/p99")
+}
+
+// BenchmarkReportsAtOnce is 64 crews at the same time, sharing commits. The aim
+// is 3,000 reports a second on two cores.
+func BenchmarkReportsAtOnce(b *testing.B) {
+	db := mustOpen(b, filepath.Join(b.TempDir(), "kitbell.db"))
+	b.SetParallelism(max(1, 64/runtime.GOMAXPROCS(0)))
+	var n atomic.Int64
+	var mu sync.Mutex
+	var took []time.Duration
+	b.RunParallel(func(pb *testing.PB) {
+		for pb.Next() {
+			begun := time.Now()
+			durableReport(b, db, int(n.Add(1)))
+			mu.Lock()
+			took = append(took, time.Since(begun))
+			mu.Unlock()
+		}
+	})
+	slices.Sort(took)
+	b.ReportMetric(float64(n.Load())/b.Elapsed().Seconds(), "reports/s")
+	b.ReportMetric(took[len(took)*99/100].Seconds()*1000, "ms/p99")
+}
+
+// BenchmarkReadyBehindABacklog looks for what may be sent while 20 lanes have
+// 1,000 messages each.
+func BenchmarkReadyBehindABacklog(b *testing.B) {
+	db, err := store.OpenTemp(b.Context(), store.Options{})
+	must(b, err)
+	defer db.Close()
+	turn := storetest.Turn("")
+	for lane := range 20 {
+		for i := range 1000 {
+			turn.Posts = append(turn.Posts, storetest.Post(fmt.Sprint(lane, "-", i), fmt.Sprint("station-", lane)))
+		}
+	}
+	must(b, db.Apply(b.Context(), turn))
+	for b.Loop() {
+		items, _, err := db.Ready(b.Context(), storetest.Noon, 64)
+		if err != nil || len(items) != 20 {
+			b.Fatal(len(items), err)
+		}
+	}
+}
+
+// BenchmarkOpenTemp makes, migrates and removes a throw-away store.
+func BenchmarkOpenTemp(b *testing.B) {
+	for b.Loop() {
+		db, err := store.OpenTemp(b.Context(), store.Options{})
+		must(b, err)
+		must(b, db.Close())
+	}
+}
