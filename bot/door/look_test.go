@@ -28,13 +28,14 @@ func TestValueOfLookingEqualsEnumeration(t *testing.T) {
 }
 
 // smallDoor has the holds latch and bolt and the fact glass, tied to them.
-// Technique a needs glass; b does not.
+// Technique a needs glass; b, where shared, needs that there is none.
 type smallDoor struct {
 	latch          float64 // prior
 	glass          [2]float64
 	a, b           [2]float64 // chance by hold, latch then bolt, of 100
 	aCost, bCost   float64
 	minutes, tells float64
+	shared         bool // b goes only where there is no glass, so that both hang on it
 }
 
 const smallForce = 30
@@ -45,7 +46,7 @@ func newSmallDoor(r *rand.Rand) smallDoor {
 		latch: percent(), glass: [2]float64{percent(), percent()},
 		a: [2]float64{percent(), percent()}, b: [2]float64{percent(), percent()},
 		aCost: float64(1 + r.IntN(10)), bCost: float64(1 + r.IntN(10)),
-		minutes: float64(r.IntN(20)) / 10, tells: percent(),
+		minutes: float64(r.IntN(20)) / 10, tells: percent(), shared: r.IntN(2) == 0,
 	}
 }
 
@@ -77,9 +78,13 @@ doors:
 	chance := func(c [2]float64) string {
 		return fmt.Sprintf("chance: {latch: [%g, %g], bolt: [%g, %g]}\n", c[0]*100, 100-c[0]*100, c[1]*100, 100-c[1]*100)
 	}
+	bNeeds := ""
+	if s.shared {
+		bNeeds = "needs: {glass: \"false\"}\n"
+	}
 	planner, err := door.NewPlanner(assumptions, []door.Technique{
 		plan("a", fmt.Sprintf("minutes: %g\ntools: [a]\nneeds: {glass: \"true\"}\n%s", s.aCost, chance(s.a))),
-		plan("b", fmt.Sprintf("minutes: %g\ntools: [b]\n%s", s.bCost, chance(s.b))),
+		plan("b", fmt.Sprintf("minutes: %g\ntools: [b]\n%s%s", s.bCost, bNeeds, chance(s.b))),
 		plan("force", fmt.Sprintf("minutes: %d\nlast: true\n", smallForce)),
 	})
 	if err != nil {
@@ -103,7 +108,11 @@ func (s smallDoor) saving() float64 {
 			for _, glass := range glasses {
 				p.Weights = append(p.Weights, joint(hold, glass))
 				p.Attempts[0].Chance = append(p.Attempts[0].Chance, s.a[hold]*float64(glass))
-				p.Attempts[1].Chance = append(p.Attempts[1].Chance, s.b[hold])
+				b := s.b[hold]
+				if s.shared && glass == 1 {
+					b = 0
+				}
+				p.Attempts[1].Chance = append(p.Attempts[1].Chance, b)
 			}
 		}
 		return enumerate(p)
