@@ -60,3 +60,6 @@ func Recent(version string) bool { return recent(version) }
 
 // NewestMigration gives the version that this program's tables have.
 func NewestMigration() int64 { return newestMigration() }
+
+// TranslateOpen is what a person hears when opening fails with err.
+func TranslateOpen(err error, path string) error { return translateOpen(err, path) }
