@@ -9,6 +9,7 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
+	"kitbell/bot"
 	"kitbell/bot/department"
 	"kitbell/bot/kit"
 	"kitbell/testdata/demo"
@@ -93,4 +94,71 @@ func TestDemoIsTheScenario(t *testing.T) {
 	for _, warning := range d.ClockWarnings(time.Date(2026, 11, 24, 0, 0, 0, 0, time.UTC)) {
 		t.Error(warning)
 	}
+}
+
+// The past is in order, lies before now, is told by people who were on duty,
+// and leaves five lines open.
+func TestDemoHistory(t *testing.T) {
+	d := demo.Department()
+	for _, now := range []time.Time{
+		time.Date(2026, 11, 24, 8, 0, 0, 0, d.Zone), time.Date(2026, 3, 9, 0, 5, 0, 0, d.Zone), time.Date(2028, 2, 29, 23, 59, 0, 0, d.Zone),
+	} {
+		turns := demo.History(d, now)
+		if diff := cmp.Diff(turns, demo.History(d, now)); diff != "" {
+			t.Fatalf("the past changes: %s", diff)
+		}
+		queue := map[int]kit.Line{}
+		kinds := map[string]int{}
+		var last time.Time
+		for _, turn := range turns {
+			if turn.At.Before(last) || turn.At.After(now) || turn.Department != d.Slug {
+				t.Errorf("turn at %s after %s, now %s", turn.At, last, now)
+			}
+			last = turn.At
+			for _, c := range turn.Changes {
+				kinds[tell(t, d, queue, c)]++
+			}
+		}
+		open := 0
+		for _, line := range queue {
+			if line.State.Open() {
+				open++
+			}
+		}
+		if open != 5 || len(queue) != 31 {
+			t.Errorf("%d of %d lines are open", open, len(queue))
+		}
+		for _, kind := range []string{"line", "check", "use", "drill", "wish", "unanswered"} {
+			if kinds[kind] == 0 {
+				t.Errorf("no %s", kind)
+			}
+		}
+	}
+}
+
+// tell applies one change of the past and checks who made it.
+func tell(t *testing.T, d *department.Department, queue map[int]kit.Line, c bot.Change) string {
+	t.Helper()
+	switch c := c.(type) {
+	case kit.Change:
+		if queue[c.New.Number] != c.Old {
+			t.Errorf("line %d: %+v is not %+v", c.New.Number, c.Old, queue[c.New.Number])
+		}
+		queue[c.New.Number] = c.New
+		k, _ := d.Kit(c.New.Kit)
+		if list, _ := d.ListOf(k); c.Old.Number == 0 {
+			if line, ok := list.Line(c.New.Item); !ok || c.New.Count > line.Qty || d.Rotation.PlatoonAt(c.At) != c.New.Platoon {
+				t.Errorf("line %+v does not fit list or platoon", c.New)
+			}
+		}
+		return "line"
+	case bot.Written:
+		m, ok := d.Member(c.Entry.Person)
+		if !ok || m.Platoon != d.Rotation.PlatoonAt(c.Entry.At) {
+			t.Errorf("%s was off duty: %+v", c.Entry.Person, c.Entry)
+		}
+		return c.Entry.Kind
+	}
+	t.Errorf("unexpected %T", c)
+	return ""
 }
