@@ -21,7 +21,9 @@ func (s *sheet) answers() answerWords {
 		case unitMark:
 			a.unit = m.unit.id
 		case itemMark, sizeMark:
-			a.items = append(a.items, s.mentionAt(i, nil).items...)
+			if named := s.mentionAt(i, nil); named != nil {
+				a.items = append(a.items, named.items...)
+			}
 		case conditionMark:
 			if c := kit.Condition(m.sense(conditionSense).status); known(c) {
 				a.condition = c

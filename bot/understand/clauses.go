@@ -8,6 +8,7 @@ type clause struct {
 	offKit   bool      // it names other equipment
 	asks     bool      // it is a question
 	claimed  bool      // it is part of a command: nothing in it is a report
+	bare     bool      // hardly more than a list of items
 }
 
 // divide cuts the marks into clauses, at borders and at "but", and finds the
@@ -37,6 +38,7 @@ func (s *sheet) addClause(from, to int, end tokenKind) {
 		c.items = c.items || m.kind == itemMark || m.kind == sizeMark
 		c.offKit = c.offKit || m.kind == offKitMark
 	}
+	c.bare = s.bare(s.marks[from:to])
 	c.asks = s.asks(s.marks[from:to], end)
 	for i := from; i < to; i++ {
 		s.marks[i].asked = c.asks
@@ -65,3 +67,18 @@ func (s *sheet) asks(marks []mark, end tokenKind) bool {
 	}
 	return false
 }
+
+// bare says whether a clause is hardly more than a list, so that what is said in
+// the next one holds for its items too ("pry bar, drivers gone").
+func (s *sheet) bare(marks []mark) bool {
+	others := 0
+	for _, m := range marks {
+		if m.kind == wordMark && !s.grammar.lists[s.word(m)] && !s.skips(m) {
+			others++
+		}
+	}
+	return others <= 1
+}
+
+// skips says whether a mark is a small word that phrases pass over.
+func (s *sheet) skips(m mark) bool { return s.words.skip[s.word(m)] }

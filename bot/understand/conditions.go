@@ -63,6 +63,9 @@ func (c *clauseReader) wordAt(i int) {
 	m := c.marks[i]
 	switch c.word(m) {
 	case c.grammar.both:
+		if i > 0 && c.marks[i-1].kind == unitMark {
+			return // both rigs, not both pieces
+		}
 		c.counter.both, c.counter.at = true, m.at
 	case c.grammar.all:
 		c.counter.all, c.counter.at = true, m.at
@@ -77,6 +80,12 @@ func (c *clauseReader) wordAt(i int) {
 
 func (c *clauseReader) itemAt(i int) {
 	m := c.mentionAt(i, c.before)
+	if m == nil {
+		if c.marks[i].sense(conditionSense) != nil {
+			c.conditionAt(i)
+		}
+		return
+	}
 	m.amount = c.counter.take(c.marks[i].at)
 	if c.negates(i) {
 		m.none = c.word(c.marks[c.negated]) != c.grammar.not && !c.isVerb(c.negated)
@@ -103,7 +112,7 @@ func (c *clauseReader) conditionAt(i int) {
 	m := c.marks[i]
 	st, limits := c.status(m)
 	switch {
-	case c.skips(i, st):
+	case st == doorMark, c.ignores(i, st):
 		return
 	case st == only:
 		c.counter.only, c.counter.at = true, m.end
@@ -141,14 +150,17 @@ func (c *clauseReader) status(m mark) (status, []string) {
 	return st, limits
 }
 
-// skips leaves out what is asked, what a command claims and what is said of
+// ignores leaves out what is asked, what a command claims and what is said of
 // somebody else's equipment.
-func (c *clauseReader) skips(i int, st status) bool {
+func (c *clauseReader) ignores(i int, st status) bool {
 	m := c.marks[i]
 	if m.asked && st != alsoAsked {
 		return true
 	}
 	here := c.clauses[m.clause]
+	if st == fine && here.items && c.beforeIn(i) == nil {
+		return true // "all good except …", "engine seven here, …"
+	}
 	return here.claimed || here.offKit && !here.items
 }
 

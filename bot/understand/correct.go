@@ -72,7 +72,7 @@ func (s *speller) correct(word string) wordID {
 	if len(word) < shortestSlip || len(word) > longestCorrected || s.isEnglish(word) {
 		return 0
 	}
-	best, nearest, tied := wordID(0), slips(word)+1, false
+	best, nearest, tied := wordID(0), 2*slips(word)+1, false
 	tried := map[wordID]bool{}
 	for _, shorter := range shortened(word, slips(word)) {
 		for _, id := range s.without[shorter] {
@@ -94,14 +94,28 @@ func (s *speller) correct(word string) wordID {
 	return best
 }
 
-// distance weighs a changed first letter double: it is the one that people get
-// right.
+// distance counts half letters. A changed first letter weighs more, for it is
+// the one that people get right; a doubled or dropped double letter weighs less.
 func (s *speller) distance(a, b string) int {
-	d := edits(a, b)
-	if a[0] != b[0] {
-		d++
+	d := 2 * edits(a, b)
+	switch {
+	case a[0] != b[0]:
+		d += 2
+	case undouble(a) == undouble(b):
+		d--
 	}
 	return d
+}
+
+// undouble writes every letter once where it stands twice.
+func undouble(word string) string {
+	out := make([]byte, 0, longestCorrected)
+	for i := range len(word) {
+		if i == 0 || word[i] != word[i-1] {
+			out = append(out, word[i])
+		}
+	}
+	return string(out)
 }
 
 // isEnglish looks a word up in the list of English words.

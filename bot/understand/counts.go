@@ -47,10 +47,13 @@ func (say saying) line(m *mention, qty int) (c kit.Condition, count int, ok bool
 		if a.given && a.of > a.n {
 			return remaining(a.n, a.of)
 		}
+		if a.given && a.only {
+			return remaining(a.n, qty)
+		}
 		return "", 0, false
 	case have:
 		return remaining(a.pieces(qty, m.plural), qty)
-	case short, spent, alsoAsked, status(kit.Missing):
+	case short, spent, alsoAsked, elsewhere, status(kit.Missing):
 		if a.only {
 			return remaining(a.pieces(qty, false), qty)
 		}

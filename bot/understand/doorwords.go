@@ -32,6 +32,7 @@ func (s *sheet) readDoor(out *Reading) {
 			d.take(i, sense)
 		}
 	}
+	d.loneWords()
 	d.conclude()
 	d.contradictions(out)
 	out.Door = d.facts
@@ -98,6 +99,9 @@ func (d *doorReader) set(f fact) {
 	if f.name == door.FactLock && !d.moreTelling(f.value) {
 		return
 	}
+	if f.name == door.FactLeaves && d.facts.Leaves == door.LeavesPair && !d.taking {
+		return // "one leaf has flush bolts"
+	}
 	if f.name == door.FactHinges && f.value == string(door.HingesInside) && d.facts.Hinges == door.HingesHidden {
 		return
 	}
@@ -106,6 +110,26 @@ func (d *doorReader) set(f fact) {
 	}
 	d.said[f.name] = append(d.said[f.name], f.value)
 	_ = d.facts.Set(f.name, f.value) // checked when the vocabulary was loaded
+}
+
+// loneWords reads a clause that is only "out" or "in": the swing, when the
+// message is about a door at all.
+func (d *doorReader) loneWords() {
+	if len(d.said) == 0 || len(d.said[door.FactSwing]) > 0 {
+		return
+	}
+	for _, c := range d.clauses {
+		m := d.marks[c.from]
+		if m.kind != wordMark || c.to-c.from > 1 && d.marks[c.from+1].kind != borderMark {
+			continue
+		}
+		switch d.word(m) {
+		case d.grammar.out:
+			d.set(fact{door.FactSwing, string(door.SwingOut)})
+		case d.grammar.in:
+			d.set(fact{door.FactSwing, string(door.SwingIn)})
+		}
+	}
 }
 
 func graver(have, than string) bool {

@@ -5,7 +5,7 @@ import "strings"
 // grammar holds the small words that the code's own rules turn on. They are the
 // grammar of English and not vocabulary, so they stand here.
 type grammar struct {
-	and, but, or, both, all, of, x, s, our, not, no, half, one wordID
+	and, but, or, both, all, of, x, s, our, not, no, half, one, in, out wordID
 
 	because, unitCell, itemCell, numberCell, dayCell, platoonCell wordID
 
@@ -21,6 +21,7 @@ type grammar struct {
 	none    map[wordID]bool // negations of a noun: no cards, nothing missing
 	aux     map[wordID]bool // begin a question only without a subject before them
 	leads   map[wordID]bool // may stand before the first word of a question
+	lists   map[wordID]bool // stand between the items of a list, or before one
 }
 
 func newGrammar(v *vocabulary) grammar {
@@ -36,7 +37,7 @@ func newGrammar(v *vocabulary) grammar {
 	}
 	return grammar{
 		and: v.id("and"), but: v.id("but"), or: v.id("or"), both: v.id("both"), all: v.id("all"), of: v.id("of"),
-		x: v.id("x"), s: v.id("s"), our: v.id("our"), not: v.id("not"), no: v.id("no"), half: v.id("half"), one: v.id("one"),
+		x: v.id("x"), s: v.id("s"), our: v.id("our"), not: v.id("not"), no: v.id("no"), half: v.id("half"), one: v.id("one"), in: v.id("in"), out: v.id("out"),
 		because: v.id("because"), unitCell: v.id("unit cell"), itemCell: v.id("item cell"), numberCell: v.id("number cell"),
 		dayCell: v.id("day cell"), platoonCell: v.id("platoon cell"),
 		shift:   set("shift platoon shifts crew"),
@@ -50,6 +51,7 @@ func newGrammar(v *vocabulary) grammar {
 		correct: set("no actually wait sorry correction scratch mean meant nope rather instead"),
 		none:    set("no nothing none without zero never"),
 		aux:     set("is are was were do does did can could should would will may must am has have"),
+		lists:   set("and or plus also too with the a an of our my both all is are it its now here there"),
 		leads:   set("hey hi so and but also ok okay yo quick question wondering just cap chief guys folks"),
 	}
 }

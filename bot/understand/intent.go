@@ -106,7 +106,7 @@ func (s *sheet) uses(out *Reading) bool {
 	if out.Outcome == NotYet && out.DoorSaid && saysMore(out.Door) && !s.hits(openedCue) {
 		return false
 	}
-	return len(out.Items) > 0 || out.DoorSaid || out.Outcome != "" || s.longest(Used) > 2
+	return len(out.Items) > 0 || out.DoorSaid || s.longest(Used) > 2
 }
 
 func (s *sheet) checks(out *Reading) bool {

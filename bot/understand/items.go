@@ -24,12 +24,16 @@ type saying struct {
 }
 
 // mentionAt makes the mention of an item mark. before is the last mention, which
-// settles "the small one".
+// settles "the small one". It is nil for a lone "thin" when no shim was named.
 func (s *sheet) mentionAt(i int, before *mention) *mention {
 	m := s.marks[i]
 	out := &mention{at: i, plural: s.tokens[m.end-1].plural, own: s.ownBefore(m.at)}
 	if m.kind == sizeMark {
-		out.items = s.sized(m.sense(sizeSense).items, before)
+		size := m.sense(sizeSense)
+		if size.alone && (before == nil || len(intersect(s.familyOf(before.items), size.items)) == 0) {
+			return nil
+		}
+		out.items = s.sized(size.items, before)
 		return out
 	}
 	for _, sense := range m.senses {

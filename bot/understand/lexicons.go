@@ -26,6 +26,7 @@ const (
 type sense struct {
 	kind   senseKind
 	items  []string // itemSense, sizeSense: what it may be; conditionSense: what it can be said of
+	alone  bool     // sizeSense: without "one", so only once the family was named
 	both   []string // itemSense: what "both" of them are
 	status status   // conditionSense
 	facts  []fact   // factSense: what it says, and what its negation says
@@ -56,6 +57,8 @@ const (
 	same      status = "same"       // as the item before
 	alsoAsked status = "also-asked" // missing, put as a question
 	spent     status = "spent"      // done, which is gone for what is used up
+	elsewhere status = "elsewhere"  // missing, and the rig named before has it
+	doorMark  status = "door-mark"  // said of the door, not of an item
 	denied    status = "denied"     // "isn't bent"
 	found            = status(kit.Resolved)
 )
@@ -70,6 +73,7 @@ type cue struct {
 type itemsFile struct {
 	Items map[string]struct {
 		Sizes string   `yaml:"sizes"`
+		Alone string   `yaml:"alone"`
 		Names []string `yaml:"names"`
 	} `yaml:"items"`
 	Groups []struct {
@@ -91,6 +95,11 @@ func (r *Reader) loadItems(given []ItemName) error {
 		item := file.Items[id]
 		if err := r.say(item.Names, &sense{kind: itemSense, items: []string{id}, name: id}); err != nil {
 			return err
+		}
+		for size := range strings.FieldsSeq(item.Alone) {
+			if err := r.say([]string{size}, &sense{kind: sizeSense, items: []string{id}, alone: true}); err != nil {
+				return err
+			}
 		}
 		for size := range strings.FieldsSeq(item.Sizes) {
 			sizes[size] = append(sizes[size], id)

@@ -34,7 +34,7 @@ func (s *sheet) readLines(out *Reading) {
 		for to < len(events) && events[to].clause == events[from].clause {
 			to++
 		}
-		a.clause(events[from:to], s.clauses[events[from].clause].end)
+		a.clause(events[from:to], s.clauses[events[from].clause])
 		from = to
 	}
 	a.finish()
@@ -42,22 +42,22 @@ func (s *sheet) readLines(out *Reading) {
 }
 
 // clause hangs the sayings of one clause on its items.
-func (a *assembler) clause(events []event, end tokenKind) {
+func (a *assembler) clause(events []event, c clause) {
 	items := slices.ContainsFunc(events, func(e event) bool { return e.mention != nil })
 	sayings := slices.ContainsFunc(events, func(e event) bool { return e.mention == nil })
 	switch {
 	case items && !sayings:
-		a.onlyItems(events)
+		a.onlyItems(events, c)
 	case sayings && !items:
-		a.onlySayings(events, end)
-	case events[0].mention == nil && end != colonToken:
+		a.onlySayings(events, c.end)
+	case events[0].mention == nil && c.end != colonToken:
 		a.before(events)
 	default:
-		a.behind(events)
+		a.behind(events, c)
 	}
 }
 
-func (a *assembler) onlyItems(events []event) {
+func (a *assembler) onlyItems(events []event, c clause) {
 	for _, e := range events {
 		a.mentions = append(a.mentions, e.mention)
 		switch {
@@ -66,7 +66,7 @@ func (a *assembler) onlyItems(events []event) {
 		case a.denied != nil:
 			a.hang(*a.denied, e.mention)
 		default:
-			a.waiting = append(a.waiting, e.mention)
+			a.wait(c, e.mention)
 		}
 	}
 }
@@ -111,15 +111,15 @@ func (a *assembler) before(events []event) {
 		group = append(group, e.mention)
 		a.hang(current, e.mention)
 	}
-	if fresh {
-		a.hang(current, group...)
+	if fresh && len(group) > 0 {
+		a.hang(current, group[len(group)-1])
 	}
 	a.last = group
 	a.carried = &current
 }
 
 // behind hangs each saying on the items before it.
-func (a *assembler) behind(events []event) {
+func (a *assembler) behind(events []event, c clause) {
 	a.carried, a.denied = nil, nil
 	var group []*mention
 	said := false
@@ -139,7 +139,7 @@ func (a *assembler) behind(events []event) {
 		said = true
 	}
 	if !said {
-		a.waiting = append(a.waiting, group...)
+		a.wait(c, group...)
 	}
 	a.last = group
 }
@@ -169,6 +169,17 @@ func (a *assembler) repeat(m *mention) {
 		if other != m && len(other.says) > 0 && i < len(a.mentions) {
 			m.says = append(m.says, other.says[len(other.says)-1])
 			return
+		}
+	}
+}
+
+// wait keeps items for what the next clause says, when theirs is only a list;
+// otherwise they are still what was last spoken of.
+func (a *assembler) wait(c clause, items ...*mention) {
+	a.last = items
+	for _, m := range items {
+		if c.bare && !m.amount.have {
+			a.waiting = append(a.waiting, m)
 		}
 	}
 }

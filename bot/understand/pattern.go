@@ -53,7 +53,8 @@ func (l *lexicon) file(w wordID, p *pattern) {
 
 // parsePattern reads the notation of the data files: words apart by spaces, a/b
 // for either, ?a for perhaps, $class for a word class, <item> for what was found to be one, a-b for two words in a
-// row. Words that the reader skips are dropped.
+// row. A word that the reader skips is dropped unless it is one of several, or
+// +a keeps it.
 func (v *vocabulary) parsePattern(text string) ([]slot, error) {
 	var slots []slot
 	required := false
@@ -77,6 +78,7 @@ func (v *vocabulary) parsePattern(text string) ([]slot, error) {
 func (v *vocabulary) parseSlot(field string) (slot, error) {
 	var s slot
 	field, s.optional = strings.CutPrefix(field, "?")
+	several := strings.Contains(field, "/")
 	for alternative := range strings.SplitSeq(field, "/") {
 		if class, ok := strings.CutPrefix(alternative, "$"); ok {
 			words, known := v.classes[class]
@@ -88,6 +90,10 @@ func (v *vocabulary) parseSlot(field string) (slot, error) {
 		}
 		if name, ok := strings.CutPrefix(alternative, "<"); ok {
 			s.words = append(s.words, v.id(strings.TrimSuffix(name, ">")+" cell"))
+			continue
+		}
+		if word, kept := strings.CutPrefix(alternative, "+"); kept || several && v.skip[v.id(word)] {
+			s.words = append(s.words, v.id(word))
 			continue
 		}
 		run := v.wordsOf(alternative)

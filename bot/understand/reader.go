@@ -172,6 +172,7 @@ func (r *Reader) spell(tokens []token, t token, raw string) []token {
 		return tokens
 	}
 	t = r.token(t, r.words.known(word), word)
+	t.plural = t.plural && len(word) == len(raw) // "film's torn" is one film
 	if t.word != 0 || t.base != 0 {
 		return append(tokens, t)
 	}

@@ -39,6 +39,11 @@ func (s *sheet) aside(i int) bool {
 		return true
 	}
 	m := s.marks[i]
+	if i+1 < len(s.marks) {
+		if next := s.marks[i+1].sense(conditionSense); next != nil && next.status == elsewhere {
+			return true
+		}
+	}
 	return m.end < len(s.tokens) && s.grammar.gives[s.tokens[m.end].word] || i > 0 && s.from(s.marks[i-1])
 }
 
