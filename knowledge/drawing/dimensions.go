@@ -17,7 +17,6 @@ const (
 	stileFace     = 2.0        // narrow stile, approximate (locksmith trade press, secondary text)
 	backset       = 2.375      // bored locks (trade guides, secondary text)
 	edgeBore      = 1.0        // bored locks (lock spec sheets, secondary text)
-	undercut      = 0.75       // most at the foot, NFPA 80 6.3.1.7 (secondary text)
 	leverHeight   = 40.0       // within 34 to 48 in (2010 ADA 404.2.7, secondary text)
 )
 

@@ -109,7 +109,9 @@ func hasSpringLatch(f Facts) bool {
 // excludes.
 func (s *Scene) addParts(parts ...Part) {
 	for _, part := range parts {
-		fits := partWords[part].in(s.View) && !s.Has(part) && len(s.Parts) < maxParts
+		with := *s
+		with.Parts = append(slices.Clone(s.Parts), part)
+		fits := with.shows(part) && !s.Has(part) && len(s.Parts) < maxParts
 		for _, pair := range excluding {
 			if pair[0] == part && s.Has(pair[1]) || pair[1] == part && s.Has(pair[0]) {
 				fits = false

@@ -69,6 +69,11 @@ func TestForAnyDoor(t *testing.T) {
 			Lever: rapid.Bool().Draw(t, "lever"), Thumbturn: rapid.Bool().Draw(t, "thumbturn"), Sensor: rapid.Bool().Draw(t, "sensor"),
 			Tools: rapid.SliceOfN(rapid.SampledFrom(tools), 0, 2).Draw(t, "tools"),
 		})
+		for _, part := range s.Parts {
+			if !drawing.Shows(s, part) {
+				t.Errorf("%s has no place in %+v", part, s)
+			}
+		}
 		checkLayout(t, s)
 		if l := drawing.LayOut(s); l.Placed != l.Wanted {
 			t.Errorf("%d of %d labels found room in %+v", l.Placed, l.Wanted, s)

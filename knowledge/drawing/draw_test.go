@@ -100,10 +100,11 @@ func TestWidths(t *testing.T) {
 	}
 }
 
+var views = []drawing.View{drawing.Plan, drawing.Lock, drawing.Edge, drawing.Face, drawing.Head, drawing.Foot, drawing.Card}
+
 // TestAnyScene draws scenes that no card has: whatever the parts, words stay
 // inside and apart.
 func TestAnyScene(t *testing.T) {
-	views := []drawing.View{drawing.Plan, drawing.Lock, drawing.Edge, drawing.Face, drawing.Head, drawing.Foot, drawing.Card}
 	rapid.Check(t, func(t *rapid.T) {
 		s := drawing.Scene{
 			View:  rapid.SampledFrom(views).Draw(t, "view"),
@@ -119,6 +120,31 @@ func TestAnyScene(t *testing.T) {
 		}
 		checkLayout(t, s)
 	})
+}
+
+// TestVocabularyIsDrawn holds the table of words against the views: what a view
+// is said to draw gets a label there, so it was drawn.
+func TestVocabularyIsDrawn(t *testing.T) {
+	for _, view := range views {
+		for _, part := range drawing.AllParts(view) {
+			parts := []drawing.Part{part}
+			if build := drawing.Build(part); view == drawing.Face && build != "" && build != part {
+				parts = append(parts, build)
+			}
+			checkLabelled(t, drawing.Scene{View: view, Parts: parts}, part)
+		}
+		for _, tool := range drawing.AllTools(view) {
+			checkLabelled(t, drawing.Scene{View: view, Tools: []drawing.Tool{tool}}, drawing.Part(tool))
+		}
+	}
+}
+
+func checkLabelled(t *testing.T, s drawing.Scene, name drawing.Part) {
+	t.Helper()
+	s.Labels = map[drawing.Part]string{name: "here it is"}
+	if _, found := drawing.LayOut(s).Words["here it is"]; !found {
+		t.Errorf("view %s does not draw %s", s.View, name)
+	}
 }
 
 // TestBevel holds the slope of the edge against the published angle.

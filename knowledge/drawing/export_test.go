@@ -35,10 +35,9 @@ func fixedTexts(s Scene) int {
 
 // Constants and colours that tests hold against published figures.
 const (
-	BevelSlope   = bevelSlope
-	TextSize     = textSize
-	CanvasWidth  = canvasWidth
-	UndercutMost = undercut
+	BevelSlope  = bevelSlope
+	TextSize    = textSize
+	CanvasWidth = canvasWidth
 )
 
 // Contrasts returns colours of a palette that must differ: each with the ground.
@@ -64,6 +63,12 @@ func HatchLines(angle, spacing float64, xy ...float64) (lines [][4]float64) {
 	}
 	return lines
 }
+
+// Build is the part that p needs beside it in a [Face]; empty for most.
+func Build(p Part) Part { return p.build() }
+
+// Shows reports whether a scene has a place for a part.
+func Shows(s Scene, p Part) bool { return s.shows(p) }
 
 // AllParts and AllTools are the vocabulary of a view.
 func AllParts(v View) (parts []Part) {

@@ -3,14 +3,14 @@ package drawing
 // sketchFace shows a whole door in its frame, from the side on which the named
 // parts are. x = 0 is the lock edge of the leaf, y = 0 the floor.
 func sketchFace(k *sketch) {
-	switch {
-	case k.has(Panels):
+	switch k.scene.build() {
+	case Panels:
 		facePanels(k)
-	case k.has(Slats):
+	case Slats:
 		faceSlats(k)
-	case k.has(Gate):
+	case Gate:
 		faceGate(k)
-	case k.has(SlidePanel):
+	case SlidePanel:
 		faceSlider(k)
 	default:
 		faceLeaves(k)

@@ -7,8 +7,9 @@ import "math"
 // out; alt text still names the part.
 func (p *picture) addLabel(a anchor, ink inkMap) {
 	best, cost := text{}, math.Inf(1)
+	size := textBox(a.text, point{})
 	for _, at := range p.candidates(a.at) {
-		t := text{words: a.text, box: textBox(a.text, at), plate: true}
+		t := text{words: a.text, box: size.moved(at), plate: true}
 		if c := p.cost(&t, a.at, ink); c < cost {
 			best, cost = t, c
 		}

@@ -46,7 +46,7 @@ func (b box) contains(o box) bool {
 
 func (b box) grow(d float64) box { return box{b.x0 - d, b.y0 - d, b.x1 + d, b.y1 + d} }
 
-func (b box) centre() point { return point{(b.x0 + b.x1) / 2, (b.y0 + b.y1) / 2} }
+func (b box) moved(by point) box { return box{b.x0 + by.x, b.y0 + by.y, b.x1 + by.x, b.y1 + by.y} }
 
 // nearest returns the point of the box that is nearest to p.
 func (b box) nearest(p point) point {

@@ -18,7 +18,7 @@ func sketchLock(k *sketch) {
 	k.circle(lookVoid, gap+backset, 0, 0.2)
 	lockBehindFace(k, gap)
 	for i, tool := range k.scene.Tools {
-		lockTool(k, tool, i, gap)
+		lockTool(k, i, gap, tool)
 	}
 	if k.has(GuardPlate) {
 		guardPlate(k, gap)
@@ -89,7 +89,7 @@ func spreaderHeight(i, count int) float64 {
 	return []float64{3.3, 1.9, -1.3, -2.3, -3.3}[i%5]
 }
 
-func lockTool(k *sketch, tool Tool, i int, gap float64) {
+func lockTool(k *sketch, i int, gap float64, tool Tool) {
 	y := spreaderHeight(i, len(k.scene.Tools))
 	switch tool {
 	case AirWedge:
@@ -106,13 +106,13 @@ func lockTool(k *sketch, tool Tool, i int, gap float64) {
 		k.polygon(lookTool, gap/2-0.05, y, gap+1.5, y-0.28, gap+1.5, y+0.28)
 		k.labelTool(tool, gap+1, y)
 	case NarrowBar, WideBar, ThickShim, ThinShim:
-		behindPlate(k, tool, gap)
+		behindPlate(k, gap, tool)
 	default:
-		slipTool(k, tool, gap)
+		slipTool(k, gap, tool)
 	}
 }
 
-func behindPlate(k *sketch, tool Tool, gap float64) {
+func behindPlate(k *sketch, gap float64, tool Tool) {
 	k.polygon(lookTool, plateTool(tool, gap)...)
 	k.box(lookTool, -0.35, 5, gap+0.8, 5.5)
 	k.labelTool(tool, gap/2, 3.3)
@@ -120,7 +120,7 @@ func behindPlate(k *sketch, tool Tool, gap float64) {
 }
 
 // slipTool goes into the gap above the latch and is brought down onto it.
-func slipTool(k *sketch, tool Tool, gap float64) {
+func slipTool(k *sketch, gap float64, tool Tool) {
 	k.box(lookTool, gap/2-0.06, 0.35, gap/2+0.06, 2.8)
 	k.polygon(lookTool, -0.25, 2.7, gap+0.25, 2.7, gap+0.5, 5, -0.05, 5)
 	k.labelTool(tool, 0.2, 4.3)

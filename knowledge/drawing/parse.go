@@ -24,7 +24,8 @@ const (
 )
 
 // Parse reads the description of a scene, the YAML below a card's drawing:
-// key. The error is a [Problems] with all mistakes; lines are counted in text.
+// key. The error is a [Problems] with all mistakes, their lines counted in text:
+// the line of the key in the card is to be added.
 //
 //	view: plan            # plan, lock, edge, face, head, foot or card
 //	swing: out            # out or in; out if left out
@@ -241,8 +242,13 @@ func (r *reader) check() {
 		return
 	}
 	for _, part := range s.Parts {
-		if word, known := partWords[part]; known && !word.in(s.View) {
+		word, known := partWords[part]
+		switch {
+		case !known:
+		case !word.in(s.View):
 			r.add(r.lines[part], "%q is not drawn in the view %q", part, s.View)
+		case !s.shows(part):
+			r.add(r.lines[part], "%q is not drawn on this kind of door", part)
 		}
 	}
 	for _, tool := range s.Tools {
@@ -272,5 +278,5 @@ func (r *reader) checkLabels() {
 // excluding lists parts that take the same place, but for the view of the edge.
 var excluding = [][2]Part{
 	{PlungerIn, PlungerOut}, {Latch, LatchHeld}, {Latch, Bolt}, {Latch, HookBolt}, {Bolt, HookBolt},
-	{SwingBar, RoomLatch}, {SwingBar, Chain}, {RoomLatch, Chain}, {Panels, Slats}, {Panels, Gate}, {Slats, Gate},
+	{SwingBar, RoomLatch}, {SwingBar, Chain}, {RoomLatch, Chain},
 }

@@ -51,6 +51,7 @@ func TestParseNamesTheLine(t *testing.T) {
 		{"part of another view", "view: plan\nparts: [rods]\n", `line 2: "rods" is not drawn in the view "plan"`},
 		{"tool of another view", "view: plan\ntools: [air-duster]\n", `line 2: "air-duster" is not drawn`},
 		{"parts in one place", "view: plan\nparts: [latch, bolt]\n", `line 2: "latch" and "bolt" cannot be together`},
+		{"part of another door", "view: face\nparts: [panels,\n  handle]\n", `line 3: "handle" is not drawn on this kind of door`},
 		{"label of nothing", "view: plan\nlabels:\n  bolt: square\n", `line 3: "bolt" has a label and is not there`},
 		{"label too long", "view: plan\nlabels:\n  door: a label that never ends at all\n", "line 3: 30 characters are too many, 26 fit"},
 		{"character that has no letter", "view: plan\ncaption: 門\n", "line 2: "},

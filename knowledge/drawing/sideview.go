@@ -8,7 +8,7 @@ import "math"
 
 const (
 	drawnHeadGap = 0.9
-	drawnFootGap = 1.6 // the published limit is in dimensions.go
+	drawnFootGap = 1.6 // 3/4 in is the most, NFPA 80 6.3.1.7 (secondary text)
 	sideLeft     = -26.0
 	sideRight    = 32.0
 )

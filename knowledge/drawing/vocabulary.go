@@ -138,3 +138,34 @@ var partWords = map[Part]word{
 }
 
 func (w word) in(v View) bool { return slices.Contains(w.views, v) }
+
+// build is the kind of door that a part of a [Face] belongs to, named by the
+// part that stands for it; empty for leaves on hinges.
+func (p Part) build() Part {
+	switch p {
+	case Panels, CentreLock:
+		return Panels
+	case Slats, FootLock:
+		return Slats
+	case Gate, Chain, Padlock:
+		return Gate
+	case SlidePanel, SlideHook, TrackStick:
+		return SlidePanel
+	}
+	return ""
+}
+
+// build is the kind of door that the scene shows; the first part decides.
+func (s Scene) build() Part {
+	for _, p := range s.Parts {
+		if build := p.build(); s.View == Face && build != "" {
+			return build
+		}
+	}
+	return ""
+}
+
+// shows reports whether the scene has a place for the part.
+func (s Scene) shows(p Part) bool {
+	return partWords[p].in(s.View) && (s.View != Face || p.build() == s.build())
+}
