@@ -29,7 +29,7 @@ const (
 )
 
 func (l look) paint(code, text string) string {
-	if !l.colour || text == "" {
+	if !l.colour || code == "" || text == "" {
 		return text
 	}
 	return code + text + reset

@@ -38,17 +38,36 @@ func openScreen(o Options, in io.Reader) (s screen, restore func() error, err er
 	if _, seen := terminalFile(o.Out); !typed || !seen || o.Getenv("TERM") == "dumb" {
 		return &pipe{in: bufio.NewReader(in), out: o.Out, prompts: typed && seen, size: o.size()}, nothing, nil
 	}
-	state, err := term.MakeRaw(int(f.Fd()))
-	if err != nil {
+	var before *term.State
+	if err := control(f, func(fd int) (err error) { before, err = term.MakeRaw(fd); return err }); err != nil {
 		return nil, nil, fmt.Errorf("switch to raw mode: %w", err)
 	}
-	restore = func() error { return term.Restore(int(f.Fd()), state) }
+	restore = func() error {
+		return control(f, func(fd int) error { return term.Restore(fd, before) })
+	}
 	return newTerminal(in, o.Out, o.size()), restore, nil
 }
 
-func terminalFile(stream any) (*os.File, bool) {
-	f, ok := stream.(*os.File)
-	return f, ok && term.IsTerminal(int(f.Fd()))
+// terminalFile is the file behind a stream, where that is a terminal.
+func terminalFile(stream any) (f *os.File, ok bool) {
+	f, file := stream.(*os.File)
+	if !file {
+		return nil, false
+	}
+	err := control(f, func(fd int) error { ok = term.IsTerminal(fd); return nil })
+	return f, ok && err == nil
+}
+
+// control does something with a file's descriptor. File.Fd would switch the
+// file to reads that no deadline can call off.
+func control(f *os.File, do func(fd int) error) error {
+	conn, err := f.SyscallConn()
+	if err != nil {
+		return err
+	}
+	var done error
+	err = conn.Control(func(fd uintptr) { done = do(int(fd)) })
+	return errors.Join(err, done)
 }
 
 // size is how to ask for the terminal's columns and rows; zeros are unknown.
@@ -60,8 +79,8 @@ func (o Options) size() func() (columns, rows int) {
 	if !ok {
 		return func() (int, int) { return 0, 0 }
 	}
-	return func() (int, int) {
-		columns, rows, err := term.GetSize(int(f.Fd()))
+	return func() (columns, rows int) {
+		err := control(f, func(fd int) (err error) { columns, rows, err = term.GetSize(fd); return err })
 		if err != nil {
 			return 0, 0
 		}

@@ -4,11 +4,14 @@ import (
 	"context"
 	"io"
 	"os"
+	"runtime"
 	"strings"
 	"sync/atomic"
 	"testing"
 	"testing/synctest"
 	"time"
+
+	"github.com/google/go-cmp/cmp"
 
 	"kitbell/adapters/adaptertest"
 	"kitbell/adapters/console"
@@ -142,6 +145,26 @@ func TestColour(t *testing.T) {
 	}
 }
 
+func TestColourIsKeptToTitlesLabelsAndButtons(t *testing.T) {
+	screen := adaptertest.NewScreen()
+	d := sitDown(console.Options{In: strings.NewReader("\x04"), Out: screen, Raw: true}, nil)
+	if err := d.Run(t.Context(), d); err != nil {
+		t.Fatal(err)
+	}
+	before := len(screen.String())
+	if _, err := d.Send(t.Context(), bot.Outgoing{To: bot.Address{Channel: "officers"}, Reply: plan}); err != nil {
+		t.Fatal(err)
+	}
+	want := "\x1b[32m→ #officers\x1b[0m\r\n\x1b[1mInward door, spring latch\x1b[0m\r\nTwo tries, then change the plan.\r\n\r\n" +
+		"1. Try the handle.\r\n2. Latch film, from the top down.\r\n\r\n" +
+		"\x1b[1mCaution: \x1b[0mKeep your face out of the gap, and stop when the door is warm to the back of your hand.\r\n" +
+		"\x1b[1mSource: \x1b[0mcommon practice\r\n\r\n\x1b[2mPicture: \x1b[0mA latch seen from above.\r\n\r\n" +
+		"\x1b[1m[1] It opened  [2] It did not\x1b[0m\r\n\r\n"
+	if diff := cmp.Diff(want, screen.String()[before:]); diff != "" {
+		t.Error(diff)
+	}
+}
+
 // A panic must not leave the person with a terminal that shows nothing typed.
 func TestAPanicGivesTheTerminalBack(t *testing.T) {
 	screen := adaptertest.NewScreen()
@@ -211,13 +234,16 @@ func TestTheEndOfCtxCallsAReadOff(t *testing.T) {
 	} {
 		for _, raw := range []bool{false, true} {
 			t.Run(row.name, func(t *testing.T) {
-				ctx, end := context.WithCancel(t.Context())
-				a := console.New(console.Options{In: row.open(t), Out: io.Discard, Raw: raw, First: ines})
-				ended := make(chan error, 1)
-				go func() { ended <- a.Run(ctx, adaptertest.NewHandler(nil)) }()
-				end()
-				if err := <-ended; err != nil {
-					t.Error(err)
+				for range 20 { // so that ctx ends before, at and after the start of the read
+					ctx, end := context.WithCancel(t.Context())
+					a := console.New(console.Options{In: row.open(t), Out: io.Discard, Raw: raw, First: ines})
+					ended := make(chan error, 1)
+					go func() { ended <- a.Run(ctx, adaptertest.NewHandler(nil)) }()
+					runtime.Gosched()
+					end()
+					if err := <-ended; err != nil {
+						t.Error(err)
+					}
 				}
 			})
 		}
