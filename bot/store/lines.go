@@ -96,9 +96,9 @@ func (db *DB) oneLine(ctx context.Context, query, department string, number int,
 	return lines[0], nil
 }
 
-// NextNumber gives a number for a new line of the department. No number is given
-// twice while the store is open, nor one that a stored line has; a number that
-// was given and never stored may leave a gap.
+// NextNumber gives a number for a new line of the department: no number is given
+// twice while the store is open, nor one that a stored line has. One that is
+// given and never stored leaves a gap.
 func (db *DB) NextNumber(ctx context.Context, department string) (int, error) {
 	return db.numbers.next(department, func() (last int, err error) {
 		if _, err := db.reads.row(ctx, selectLastNumber, []any{department}, &last); err != nil {
@@ -129,6 +129,15 @@ func (n *numbers) next(department string, stored func() (int, error)) (int, erro
 	}
 	n.last[department]++
 	return n.last[department], nil
+}
+
+// raise makes the next number higher than one that a line has come with.
+func (n *numbers) raise(department string, number int) {
+	n.mu.Lock()
+	defer n.mu.Unlock()
+	if last, ok := n.last[department]; ok {
+		n.last[department] = max(last, number)
+	}
 }
 
 // writeLine writes a line's next version to the queue and to its history.

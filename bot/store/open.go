@@ -33,21 +33,6 @@ func Open(ctx context.Context, path string, o Options) (*DB, error) {
 	return open(ctx, path, o, durable)
 }
 
-// OpenTemp opens an empty store in a folder of its own, which Close removes. It
-// does not wait for the disk: a crash may lose it.
-func OpenTemp(ctx context.Context, o Options) (*DB, error) {
-	dir, err := os.MkdirTemp("", "kitbell-*")
-	if err != nil {
-		return nil, fmt.Errorf("make temporary store: %w", translateOpen(err, os.TempDir()))
-	}
-	db, err := open(ctx, filepath.Join(dir, "kitbell.db"), o, throwAway)
-	if err != nil {
-		return nil, errors.Join(err, os.RemoveAll(dir))
-	}
-	db.closers = append([]io.Closer{tempDir(dir)}, db.closers...)
-	return db, nil
-}
-
 // OpenReader opens the database at path for reading only. It may run beside a
 // program that writes; it makes nothing, migrates nothing and locks nobody out.
 func OpenReader(ctx context.Context, path string, o Options) (*DB, error) {

@@ -13,12 +13,17 @@ import (
 	"kitbell/bot/store/storetest"
 )
 
+// TestContract also collects every statement that the contract made the stores
+// run, and looks at their plans.
 func TestContract(t *testing.T) {
+	var statements []string
 	storetest.Run(t, func(t testing.TB, place string) *store.DB {
 		db, err := store.Open(t.Context(), filepath.Join(place, "kitbell.db"), store.Options{})
 		must(t, err)
+		t.Cleanup(func() { statements = append(statements, db.Statements()...) })
 		return db
 	})
+	t.Run("no statement reads a whole table", func(t *testing.T) { noWideStatement(t, statements) })
 }
 
 // TestEveryConnectionHasItsSettings reads them back, since SQLite takes a

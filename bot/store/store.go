@@ -7,7 +7,6 @@ import (
 	"fmt"
 	"io"
 	"log/slog"
-	"os"
 
 	"kitbell/bot"
 )
@@ -74,16 +73,6 @@ func (db *DB) ring() {
 	default: // the listener has not looked yet and will see all rows when it does
 	}
 }
-
-// closer makes a function an io.Closer.
-type closer func() error
-
-func (c closer) Close() error { return c() }
-
-// tempDir is a folder that goes when it is closed.
-type tempDir string
-
-func (d tempDir) Close() error { return os.RemoveAll(string(d)) }
 
 // rowScanner is what *sql.Row and *sql.Rows have in common.
 type rowScanner interface{ Scan(dest ...any) error }

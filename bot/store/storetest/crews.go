@@ -15,7 +15,7 @@ import (
 // each deciding again on a conflict. Every report is counted in one line.
 func crewsReportAtOnce(t *testing.T, open Opener) {
 	db := fresh(t, open)
-	const crews, reports, items = 16, 12, 3
+	const crews, reports, items = 8, 9, 3
 	var group sync.WaitGroup
 	for crew := range crews {
 		group.Go(func() {

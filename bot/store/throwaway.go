@@ -11,21 +11,37 @@ import (
 	"path/filepath"
 )
 
+// OpenTemp opens an empty store in a folder of its own, which Close removes. It
+// does not wait for the disk: a crash may lose it.
+func OpenTemp(ctx context.Context, o Options) (*DB, error) {
+	return openThrowAway(ctx, o, func(string) error { return nil })
+}
+
 // OpenCopy opens a throw-away copy of the database at path, which may be in use
 // by another program and is only read. What is written to the copy goes when it
 // is closed. Where there is no database the copy is an empty store.
 func OpenCopy(ctx context.Context, path string, o Options) (*DB, error) {
+	return openThrowAway(ctx, o, func(to string) error { return copyInto(ctx, path, to, o) })
+}
+
+// openThrowAway opens a store in a temporary folder after fill has put there
+// what it begins with.
+func openThrowAway(ctx context.Context, o Options, fill func(to string) error) (db *DB, err error) {
 	dir, err := os.MkdirTemp("", "kitbell-*")
 	if err != nil {
 		return nil, fmt.Errorf("make temporary store: %w", translateOpen(err, os.TempDir()))
 	}
-	to := filepath.Join(dir, "kitbell.db")
-	if err := copyInto(ctx, path, to, o); err != nil {
-		return nil, errors.Join(err, os.RemoveAll(dir))
+	defer func() {
+		if err != nil {
+			err = errors.Join(err, os.RemoveAll(dir))
+		}
+	}()
+	path := filepath.Join(dir, "kitbell.db")
+	if err := fill(path); err != nil {
+		return nil, err
 	}
-	db, err := open(ctx, to, o, throwAway)
-	if err != nil {
-		return nil, errors.Join(err, os.RemoveAll(dir))
+	if db, err = open(ctx, path, o, throwAway); err != nil {
+		return nil, err
 	}
 	db.closers = append([]io.Closer{tempDir(dir)}, db.closers...)
 	return db, nil
@@ -47,8 +63,14 @@ func copyInto(ctx context.Context, path, to string, o Options) error {
 		return fmt.Errorf("open %s: %w", path, err)
 	}
 	defer db.Close()
-	if _, err := db.ExecContext(ctx, "VACUUM INTO ?", to); err != nil {
+	if _, err := db.ExecContext(ctx, "VACUUM INTO $1", to); err != nil {
 		return fmt.Errorf("copy %s: %w", path, translate(err))
 	}
 	return nil
 }
+
+// tempDir is a folder that goes when it is closed.
+type tempDir string
+
+// Close removes the folder and what is in it.
+func (d tempDir) Close() error { return os.RemoveAll(string(d)) }
