@@ -14,7 +14,8 @@ type clauseReader struct {
 	events   []event
 	negated  int // mark of the last negation, -1 for none
 	before   *mention
-	timesRow bool // "film x" waits for its number
+	named    []string // items that were plain so far
+	timesRow bool     // "film x" waits for its number
 }
 
 // events lists the items and what is said of them.
@@ -86,6 +87,7 @@ func (c *clauseReader) itemAt(i int) {
 		}
 		return
 	}
+	c.pointBack(m)
 	m.amount = c.counter.take(c.marks[i].at)
 	if c.negates(i) {
 		m.none = c.word(c.marks[c.negated]) != c.grammar.not && !c.isVerb(c.negated)
@@ -98,6 +100,18 @@ func (c *clauseReader) itemAt(i int) {
 		if each.none {
 			c.events = append(c.events, event{saying: saying{status: status(kit.Missing)}, clause: c.marks[i].clause})
 		}
+	}
+}
+
+// pointBack settles "the rod" when the message has named just one of the rods.
+func (c *clauseReader) pointBack(m *mention) {
+	if at := c.marks[m.at].at; len(m.items) > 1 && at > 0 && c.grammar.points[c.tokens[at-1].word] {
+		if known := intersect(m.items, c.named); len(known) == 1 {
+			m.items = known
+		}
+	}
+	if len(m.items) == 1 {
+		addOnce(&c.named, m.items[0])
 	}
 }
 
@@ -173,6 +187,12 @@ func (c *clauseReader) reconsider(i int, say saying) (out saying, ok bool) {
 	}
 	counted := say.amount.given || c.beforeIn(i) != nil && (c.beforeIn(i).amount.given || c.beforeIn(i).none)
 	switch {
+	case say.status == inside && !negated && !counted:
+		return say, false
+	case say.status == inside && negated:
+		say.status = status(kit.Missing)
+	case say.status == inside:
+		say.status = left
 	case say.status == left && negated:
 		say.status, say.amount = left, amount{given: true}
 	case say.status == left && (!counted || c.beforeIn(i) != nil && c.beforeIn(i).none):

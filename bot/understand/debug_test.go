@@ -48,3 +48,12 @@ func TestSingles(t *testing.T) {
 		}
 	}
 }
+
+func TestEvents(t *testing.T) {
+	r, _ := New(&department.Department{}, nil)
+	s := r.sheet(os.Getenv("TEXT"), Context{Unit: "engine-4"})
+	for _, e := range s.events() {
+		fmt.Printf("%+v %+v\n", e.mention, e.saying)
+	}
+	fmt.Printf("%+v\n", r.Read(os.Getenv("TEXT"), Context{Unit: "engine-4"}))
+}

@@ -20,6 +20,7 @@ type grammar struct {
 	correct map[wordID]bool // what follows takes back what was said
 	none    map[wordID]bool // negations of a noun: no cards, nothing missing
 	aux     map[wordID]bool // begin a question only without a subject before them
+	points  map[wordID]bool // before a thing that was named already
 	leads   map[wordID]bool // may stand before the first word of a question
 	lists   map[wordID]bool // stand between the items of a list, or before one
 }
@@ -52,6 +53,7 @@ func newGrammar(v *vocabulary) grammar {
 		none:    set("no nothing none without zero never"),
 		aux:     set("is are was were do does did can could should would will may must am has have"),
 		lists:   set("and or plus also too with the a an of our my both all is are it its now here there"),
+		points:  set("the that this its"),
 		leads:   set("hey hi so and but also ok okay yo quick question wondering just cap chief guys folks"),
 	}
 }

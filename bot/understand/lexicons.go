@@ -57,6 +57,7 @@ const (
 	same      status = "same"       // as the item before
 	alsoAsked status = "also-asked" // missing, put as a question
 	spent     status = "spent"      // done, which is gone for what is used up
+	inside    status = "inside"     // in the bag, which says something only with a number
 	elsewhere status = "elsewhere"  // missing, and the rig named before has it
 	doorMark  status = "door-mark"  // said of the door, not of an item
 	denied    status = "denied"     // "isn't bent"

@@ -165,7 +165,7 @@ func (r *Reader) spell(tokens []token, t token, raw string) []token {
 		return tokens
 	}
 	t.upper = allUpper(raw)
-	if respelled, ok := r.words.spelled[word]; ok {
+	if respelled, ok := r.respelled(word, raw); ok {
 		for _, id := range respelled {
 			tokens = append(tokens, r.token(t, id, r.words.names[id]))
 		}
@@ -183,6 +183,18 @@ func (r *Reader) spell(tokens []token, t token, raw string) []token {
 		t = r.token(t, id, r.words.names[id])
 	}
 	return append(tokens, t)
+}
+
+// respelled looks a word up as it is written, then without its apostrophe: we're
+// is not were.
+func (r *Reader) respelled(word, raw string) ([]wordID, bool) {
+	if len(word) != len(raw) {
+		if words, ok := r.words.spelled[strings.ReplaceAll(strings.ToLower(raw), "’", "'")]; ok {
+			return words, true
+		}
+	}
+	words, ok := r.words.spelled[word]
+	return words, ok
 }
 
 // shortestPlural keeps us and is from being taken for plurals.
