@@ -19,25 +19,33 @@ type Facts struct {
 	Tools     []string // card ids of the tools of the step to show
 }
 
-// ForDoor makes the scene of a particular door. Tools that the chosen view
-// cannot show are left out.
+// ForDoor makes the scene of a particular door. Tools that cannot be drawn on
+// it are left out; so is a part whose place another one takes. What had to be
+// assumed about the swing stands in the caption.
 func ForDoor(f Facts) Scene {
 	s := Scene{View: viewFor(f), Swing: Out, Gap: gapOf(f.Gap)}
-	s.Swing = Out
-	if f.Swing == string(In) {
-		s.Swing = In
-	}
+	s.Swing, s.Caption = swingOf(f)
 	s.addParts(partsFor(f)...)
 	for _, name := range f.Tools {
-		tool := Tool(name)
-		if word, known := toolWords[tool]; known && word.in(s.View) && !s.HasTool(tool) && len(s.Tools) < maxTools {
+		if tool := Tool(name); s.misfit(tool) == "" && !s.HasTool(tool) && len(s.Tools) < maxTools {
 			s.Tools = append(s.Tools, tool)
 		}
 	}
-	if f.Swing == "" || f.Swing == "unknown" {
-		s.Caption = "The swing is not known. It is drawn as a pull door."
-	}
 	return s
+}
+
+// swingOf is the swing to draw, and what to say when it is not the door's.
+func swingOf(f Facts) (Swing, string) {
+	room := f.Lock == "swing-bar" || f.Lock == "room-latch" || f.Lock == "chain"
+	switch {
+	case f.Swing == string(In):
+		return In, ""
+	case room:
+		return In, "Drawn as a push door, as most rooms have."
+	case f.Swing == "" || f.Swing == "unknown":
+		return Out, "The swing is not known. It is drawn as a pull door."
+	}
+	return Out, ""
 }
 
 func gapOf(word string) Gap {
@@ -57,7 +65,7 @@ func viewFor(f Facts) View {
 		return Foot
 	case f.Lock == "magnetic", uses(AirDuster):
 		return Head
-	case f.Guard && f.Swing != "in" && uses(NarrowBar), f.Guard && uses(WideBar), uses(ThickShim), uses(ThinShim):
+	case f.Swing != string(In) && (uses(NarrowBar) || uses(WideBar) || uses(ThickShim) || uses(ThinShim)):
 		return Lock
 	}
 	return Plan
@@ -78,6 +86,7 @@ func partsFor(f Facts) []Part {
 	add(f.Lock == "room-latch", RoomLatch)
 	add(f.Lock == "chain", Chain)
 	add(f.Lock == "padlock", Gate, Chain, Padlock)
+	add(f.Pair, SecondLeaf)
 	add(f.Lock == "magnetic", Magnet)
 	add(f.Lock == "exit-vertical-rod", SecondLeaf, Rods)
 	add(f.Lock == "exit-rim" || f.Lock == "exit-vertical-rod", ExitBar)
@@ -85,11 +94,11 @@ func partsFor(f Facts) []Part {
 	add(f.Lock == "narrow-stile", NarrowStile)
 	add(f.Lock == "narrow-stile" && f.Bolt, HookBolt)
 	add(f.Lock == "electric-strike", ElectricStrike)
-	add(f.Pair, SecondLeaf)
 	add(f.Bolt || f.Lock == "deadbolt", Bolt)
 	add(hasSpringLatch(f), Latch)
 	add(f.Plunger == "in", PlungerIn)
-	add(f.Plunger == "out" || f.Plunger == "partly", PlungerOut)
+	add(f.Plunger == "partly", PlungerPartly)
+	add(f.Plunger == "out", PlungerOut)
 	add(f.Guard && f.Swing != "in", GuardPlate)
 	add(f.Thumbturn, Thumbturn)
 	add(f.Lever, Lever)
@@ -111,12 +120,7 @@ func (s *Scene) addParts(parts ...Part) {
 	for _, part := range parts {
 		with := *s
 		with.Parts = append(slices.Clone(s.Parts), part)
-		fits := with.shows(part) && !s.Has(part) && len(s.Parts) < maxParts
-		for _, pair := range excluding {
-			if pair[0] == part && s.Has(pair[1]) || pair[1] == part && s.Has(pair[0]) {
-				fits = false
-			}
-		}
+		fits := with.shows(part) && s.clash(part) == "" && !s.Has(part) && len(s.Parts) < maxParts
 		if fits {
 			s.Parts = append(s.Parts, part)
 		}

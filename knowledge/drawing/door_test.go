@@ -29,6 +29,10 @@ func TestForDoor(t *testing.T) {
 		{"rods", drawing.Facts{Swing: "out", Pair: true, Lock: "exit-vertical-rod"}, drawing.Face, drawing.Out,
 			[]drawing.Part{drawing.SecondLeaf, drawing.Rods, drawing.ExitBar}},
 		{"room", drawing.Facts{Swing: "in", Lock: "swing-bar"}, drawing.Plan, drawing.In, []drawing.Part{drawing.SwingBar}},
+		{"pair with a latch box", drawing.Facts{Swing: "out", Pair: true, Lock: "exit-rim"}, drawing.Plan, drawing.Out,
+			[]drawing.Part{drawing.SecondLeaf, drawing.ExitBar}},
+		{"pin partly in", drawing.Facts{Swing: "in", Lock: "deadlatch", Plunger: "partly"}, drawing.Plan, drawing.In,
+			[]drawing.Part{drawing.Latch, drawing.PlungerPartly}},
 		{"sliding", drawing.Facts{Swing: "sliding"}, drawing.Face, drawing.Out, []drawing.Part{drawing.SlidePanel, drawing.SlideHook}},
 	}
 	for _, test := range tests {
@@ -47,6 +51,13 @@ func TestForDoor(t *testing.T) {
 func TestForDoorSaysThatTheSwingIsUnknown(t *testing.T) {
 	if alt := drawing.ForDoor(drawing.Facts{Lock: "spring-latch"}).Alt(); !strings.Contains(alt, "swing is not known") {
 		t.Errorf("alt text hides it: %s", alt)
+	}
+}
+
+func TestForDoorLeavesOutToolsThatCannotGoThere(t *testing.T) {
+	s := drawing.ForDoor(drawing.Facts{Swing: "in", Lock: "spring-latch", Tools: []string{"shove-knife", "latch-film", "no-such-tool"}})
+	if diff := cmp.Diff([]drawing.Tool{drawing.LatchFilm}, s.Tools); diff != "" {
+		t.Errorf("tools (-want +got):\n%s", diff)
 	}
 }
 
@@ -72,6 +83,11 @@ func TestForAnyDoor(t *testing.T) {
 		for _, part := range s.Parts {
 			if !drawing.Shows(s, part) {
 				t.Errorf("%s has no place in %+v", part, s)
+			}
+		}
+		for _, tool := range s.Tools {
+			if why := drawing.Misfit(s, tool); why != "" {
+				t.Errorf("%s %s in %+v", tool, why, s)
 			}
 		}
 		checkLayout(t, s)

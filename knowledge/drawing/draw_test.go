@@ -134,7 +134,11 @@ func TestVocabularyIsDrawn(t *testing.T) {
 			checkLabelled(t, drawing.Scene{View: view, Parts: parts}, part)
 		}
 		for _, tool := range drawing.AllTools(view) {
-			checkLabelled(t, drawing.Scene{View: view, Tools: []drawing.Tool{tool}}, drawing.Part(tool))
+			s := drawing.Scene{View: view, Tools: []drawing.Tool{tool}}
+			if tool == drawing.LatchFilm {
+				s.Swing = drawing.In
+			}
+			checkLabelled(t, s, drawing.Part(tool))
 		}
 	}
 }

@@ -17,13 +17,11 @@ func sketchEdge(k *sketch) {
 		k.polygon(lookVoid, -toward*0.02, -0.5, -toward*latchThickness/2, -0.5, -toward*latchThickness/2, 0.5, -toward*0.02, 0.5)
 		k.label(Latch, 0, -0.2)
 	}
-	switch {
-	case k.has(PlungerIn):
-		k.oval(lookPin, toward*0.4, 0, 0.1, 0.35)
-		k.label(PlungerIn, toward*0.4, 0.1)
-	case k.has(PlungerOut):
-		k.oval(lookPin, toward*0.4, 0, 0.1, 0.35)
-		k.label(PlungerOut, toward*0.4, 0.1)
+	for _, plunger := range []Part{PlungerIn, PlungerPartly, PlungerOut} {
+		if k.has(plunger) {
+			k.oval(lookPin, toward*0.4, 0, 0.1, 0.35)
+			k.label(plunger, toward*0.4, 0.1)
+		}
 	}
 	if k.has(Bolt) {
 		k.box(lookSteel, -0.3, 1.5, 0.3, 2.7)

@@ -70,6 +70,9 @@ func Build(p Part) Part { return p.build() }
 // Shows reports whether a scene has a place for a part.
 func Shows(s Scene, p Part) bool { return s.shows(p) }
 
+// Misfit says why a tool cannot be drawn in a scene, or nothing.
+func Misfit(s Scene, t Tool) string { return s.misfit(t) }
+
 // AllParts and AllTools are the vocabulary of a view.
 func AllParts(v View) (parts []Part) {
 	for _, p := range knownParts() {

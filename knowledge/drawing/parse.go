@@ -241,7 +241,8 @@ func (r *reader) check() {
 		r.add(1, "a drawing needs a view")
 		return
 	}
-	for _, part := range s.Parts {
+	for i, part := range s.Parts {
+		before := Scene{View: s.View, Parts: s.Parts[:i]}
 		word, known := partWords[part]
 		switch {
 		case !known:
@@ -249,19 +250,19 @@ func (r *reader) check() {
 			r.add(r.lines[part], "%q is not drawn in the view %q", part, s.View)
 		case !s.shows(part):
 			r.add(r.lines[part], "%q is not drawn on this kind of door", part)
+		case before.clash(part) != "":
+			r.add(r.lines[part], "%q and %q cannot be together", before.clash(part), part)
 		}
 	}
 	for _, tool := range s.Tools {
-		if word, known := toolWords[tool]; known && !word.in(s.View) {
-			r.add(r.toolLine, "%q is not drawn in the view %q", tool, s.View)
+		if why := s.misfit(tool); why != "" && toolWords[tool].label != "" {
+			r.add(r.toolLine, "%q %s", tool, why)
 		}
+	}
+	if why := s.wrongSwing(); why != "" {
+		r.add(1, "%s", why)
 	}
 	r.checkLabels()
-	for _, pair := range excluding {
-		if s.View != Edge && s.Has(pair[0]) && s.Has(pair[1]) {
-			r.add(r.lines[pair[1]], "%q and %q cannot be together", pair[0], pair[1])
-		}
-	}
 }
 
 // checkLabels finds labels of what is not in the scene. Parts that are always
@@ -273,10 +274,4 @@ func (r *reader) checkLabels() {
 			r.add(r.lines[part], "%q has a label and is not there", part)
 		}
 	}
-}
-
-// excluding lists parts that take the same place, but for the view of the edge.
-var excluding = [][2]Part{
-	{PlungerIn, PlungerOut}, {Latch, LatchHeld}, {Latch, Bolt}, {Latch, HookBolt}, {Bolt, HookBolt},
-	{SwingBar, RoomLatch}, {SwingBar, Chain}, {RoomLatch, Chain},
 }

@@ -83,7 +83,7 @@ func (p plan) hole() (near, far, deep float64) {
 		return near - 0.06, far + 0.05, swingThrow
 	case p.has(RimLatch), p.has(DropBar) && !p.has(Latch):
 		return p.latch, p.latch, 0
-	case p.has(PlungerOut):
+	case p.has(PlungerOut), p.has(PlungerPartly):
 		near -= plungerWidth + 0.12
 	}
 	return near, far, latchThrow + 0.2
@@ -142,6 +142,9 @@ func (p plan) plunger(flat float64) {
 	case p.has(PlungerIn):
 		p.box(lookPin, 0.01, y0, root+0.45, y1)
 		p.label(PlungerIn, root+0.2, (y0+y1)/2)
+	case p.has(PlungerPartly):
+		p.box(lookPin, root-0.22, y0, root+0.35, y1)
+		p.label(PlungerPartly, root, (y0+y1)/2)
 	case p.has(PlungerOut):
 		p.box(lookPin, root-0.4, y0, root+0.25, y1)
 		p.label(PlungerOut, root-0.2, (y0+y1)/2)
@@ -233,6 +236,7 @@ func (p plan) roomGuards() {
 		p.label(RoomLatch, 0.1, y/2-0.2)
 	case p.has(Chain):
 		p.box(lookPlate, 1, y-0.22, 3.6, y)
+		p.circle(lookSteel, -0.85, -0.1, 0.2)
 		p.chain(point{-0.8, -0.1}, point{1.4, y - 0.3})
 		p.circle(lookSteel, 1.4, y-0.3, 0.16)
 		p.oval(lookVoid, 3.2, y-0.12, 0.22, 0.09)

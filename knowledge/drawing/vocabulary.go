@@ -22,6 +22,7 @@ const (
 	LatchHeld      Part = "latch-held" // pressed in, flush with the edge
 	RimLatch       Part = "rim-latch"  // on the door's inside face
 	PlungerIn      Part = "plunger-in"
+	PlungerPartly  Part = "plunger-partly"
 	PlungerOut     Part = "plunger-out"
 	Bolt           Part = "bolt"
 	HookBolt       Part = "hook-bolt"
@@ -98,6 +99,7 @@ var partWords = map[Part]word{
 	LatchHeld:      {"latch held in", "The latch is held in, so it cannot catch.", []View{Plan}},
 	RimLatch:       {"latch box, inside", "The latch sits in a box on the inside face of the door.", []View{Plan}},
 	PlungerIn:      {"pin in: latch blocked", "The small pin beside the latch is pressed in, so the latch is blocked.", []View{Plan, Edge}},
+	PlungerPartly:  {"pin partly in", "The small pin beside the latch is partly in and may block the latch.", []View{Plan, Edge}},
 	PlungerOut:     {"pin out: latch free", "The small pin beside the latch is out, so the latch can move.", []View{Plan, Edge}},
 	Bolt:           {"bolt: square, no slope", "A square bolt is thrown. A blade cannot push it back.", []View{Plan, Lock, Edge}},
 	HookBolt:       {"swing or hook bolt", "A long swing or hook bolt is thrown deep into the frame.", []View{Plan, Lock}},
