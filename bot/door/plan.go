@@ -195,12 +195,13 @@ func (p *Planner) price(minutes float64, mark int, urgency Urgency) float64 {
 	return minutes + p.assumptions.Marks[mark]*p.assumptions.Urgency[urgency]
 }
 
-// fixed lists the steps that always stand before or after, in order of their id.
+// fixed lists the steps that always stand before or after, in order of their id,
+// without those already done.
 func (p *Planner) fixed(kind Kind, s scene) []Step {
 	var steps []Step
 	for i := range p.techniques {
 		t := &p.techniques[i]
-		if t.Kind != kind || whyNot(t.RulesOut, s.facts) != "" {
+		if t.Kind != kind || whyNot(t.RulesOut, s.facts) != "" || slices.Contains(s.facts.Failed, t.ID) {
 			continue
 		}
 		step := stepOf(&way{technique: t, minutes: t.Minutes, mark: t.Mark})

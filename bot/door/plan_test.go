@@ -241,6 +241,13 @@ func TestPaidPreparationIsNotShownAgain(t *testing.T) {
 	}
 }
 
+func TestTryFirstIsNotAskedTwice(t *testing.T) {
+	plan := mustPlan(t, cardPlanner(t), door.Request{Facts: facts(t, "swing=out lock=deadlatch failed=try-first"), Tools: fullKit()})
+	if plan.Steps[0].Technique != "slip-outward" {
+		t.Errorf("plan %v", techniquesOf(plan))
+	}
+}
+
 func TestOfficerIsAskedPastTheLimit(t *testing.T) {
 	planner := cardPlanner(t)
 	request := door.Request{Facts: facts(t, "swing=in lock=spring-latch"), Tools: fullKit(), Minutes: 3}
