@@ -142,7 +142,7 @@ func (t *terminal) readLine(prompt string) (string, error) {
 	switch {
 	case errors.Is(err, term.ErrPasteIndicator): // a pasted line is a line
 	case err != nil:
-		_, _ = io.WriteString(t.out, "\r\n") // leave the prompt's line
+		_, _ = io.WriteString(t.out, "\r\n") // leave the prompt's line; whether that works matters no more
 		return "", err
 	}
 	if utf8.RuneCountInString(line) >= maxTyped {
@@ -192,8 +192,15 @@ func (p *pipe) readLine(prompt string) (string, error) {
 		case err == nil, errors.Is(err, io.EOF) && len(line) > 0:
 			return strings.TrimSuffix(strings.TrimSuffix(string(line), "\n"), "\r"), nil
 		default:
+			p.leavePrompt()
 			return "", err
 		}
+	}
+}
+
+func (p *pipe) leavePrompt() {
+	if p.prompts {
+		_, _ = io.WriteString(p.out, "\n")
 	}
 }
 
