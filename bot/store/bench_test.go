@@ -1,7 +1,9 @@
 package store_test
 
 import (
+	"context"
 	"fmt"
+	"log/slog"
 	"path/filepath"
 	"runtime"
 	"slices"
@@ -11,6 +13,7 @@ import (
 	"time"
 
 	"kitbell/bot"
+	"kitbell/bot/deliver"
 	"kitbell/bot/kit"
 	"kitbell/bot/store"
 	"kitbell/bot/store/storetest"
@@ -97,4 +100,32 @@ func BenchmarkOpenTemp(b *testing.B) {
 		must(b, err)
 		must(b, db.Close())
 	}
+}
+
+// BenchmarkDrain sends 64 lanes of messages through the deliver loop to a
+// platform that takes each at once: what the store allows, not what a platform
+// does.
+func BenchmarkDrain(b *testing.B) {
+	const lanes, each = 64, 32
+	for b.Loop() {
+		db, err := store.Open(b.Context(), filepath.Join(b.TempDir(), "kitbell.db"), store.Options{})
+		must(b, err)
+		platform := &counter{keys: map[string][]string{}, left: lanes * each, done: make(chan struct{})}
+		turn := storetest.Turn("")
+		for lane := range lanes {
+			for i := range each {
+				turn.Posts = append(turn.Posts, storetest.Post(fmt.Sprint(lane, "/", i), fmt.Sprint(lane)))
+			}
+		}
+		must(b, db.Apply(b.Context(), turn))
+		ctx, cancel := context.WithCancel(b.Context())
+		ended := make(chan error, 1)
+		loop := deliver.Loop{Store: db, Adapters: []bot.Adapter{platform}, Clock: bot.SystemClock{}, Log: slog.New(slog.DiscardHandler)}
+		go func() { ended <- loop.Run(ctx) }()
+		<-platform.done
+		cancel()
+		must(b, <-ended)
+		must(b, db.Close())
+	}
+	b.ReportMetric(float64(lanes*each*b.N)/b.Elapsed().Seconds(), "messages/s")
 }
