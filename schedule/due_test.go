@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"github.com/google/go-cmp/cmp"
+	"pgregory.net/rapid"
 
 	"kitbell/bot"
 	"kitbell/schedule"
@@ -145,6 +146,34 @@ func TestAdvance(t *testing.T) {
 		apply(t, rows, cursors, changes)
 		if len(cursors) != 0 || !next.IsZero() {
 			t.Errorf("cursors %v, next %s", cursors, next)
+		}
+	})
+}
+
+// However the loop is woken, delayed or set back, every moment falls due once or
+// is stood for by a later one, and none falls twice.
+func TestNoMomentIsLost(t *testing.T) {
+	e := entry(t, "30 1 * * *", "engine-1")
+	rapid.Check(t, func(rt *rapid.T) {
+		rows, cursors := map[string]schedule.Due{}, map[string]schedule.Cursor{}
+		began := time.Unix(rapid.Int64Range(1.7e9, 1.9e9).Draw(rt, "began"), 0)
+		now := began
+		for range rapid.IntRange(1, 30).Draw(rt, "steps") {
+			changes, next := schedule.Advance([]schedule.Entry{e}, cursors, now)
+			apply(t, rows, cursors, changes)
+			if !next.After(now) {
+				rt.Fatalf("at %s the next moment is %s", now, next)
+			}
+			now = now.Add(time.Duration(rapid.Int64Range(0, int64(72*time.Hour)).Draw(rt, "pause")))
+		}
+		changes, _ := schedule.Advance([]schedule.Entry{e}, cursors, now)
+		apply(t, rows, cursors, changes)
+		told := 0
+		for _, d := range rows {
+			told += 1 + d.Missed
+		}
+		if moments := len(e.Cron.Between(began, now, e.Zone)); told != moments {
+			rt.Fatalf("%d moments were told of, there were %d", told, moments)
 		}
 	})
 }

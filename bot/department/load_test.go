@@ -149,6 +149,10 @@ func TestMistakes(t *testing.T) {
 		{"control character", "Small Town", "Small\x01Town", "2:12", "control character (U+0001)"},
 		{"column counts characters", "name: Engine 1, station: station-1", "name: Éngïne 1, station: staton-1", "15:45", `there is no station "staton-1"`},
 		{"long line", "Small Town", strings.Repeat("long ", 500), "2:2001", "more than the 2000 that are read"},
+		{"dashes in a row", "Small Town", "\n" + strings.Repeat("- ", 40) + "x", "3:1", "more than 32 lists begin in one line"},
+		{"deep indents", "name: Small Town\n", stairs(40), "34:33", "more than 32 levels deep"},
+		{"endless group", "name: Small Town\n", strings.Repeat("name: x\n", 6000), "5001:1", "more than 5000 parts of one group"},
+		{"endless list in brackets", "name: Small Town", "name: [" + strings.Repeat("a,\n ", 6000) + "]", "5002:3", "more than 5000 parts"},
 		{"deep nesting", "Small Town", strings.Repeat("[", 40), "2:39", "more than 32 brackets"},
 	} {
 		t.Run(row.name, func(t *testing.T) {
@@ -168,6 +172,15 @@ func TestMistakes(t *testing.T) {
 			t.Errorf("want %s: %s; got\n%s", row.at, row.says, problems)
 		})
 	}
+}
+
+// stairs is a key in a key, so many deep.
+func stairs(deep int) string {
+	var b strings.Builder
+	for i := range deep {
+		b.WriteString(strings.Repeat(" ", i) + "a:\n")
+	}
+	return b.String()
 }
 
 // One run names them all, in the order of the file, and shows line and caret.

@@ -130,36 +130,18 @@ func (r *reader) bounded(raw []byte) bool {
 		return false
 	}
 	r.lines[0] = strings.TrimPrefix(r.lines[0], "\ufeff")
-	open := 0
+	var size size
 	for i, line := range r.lines {
 		if len(line) > maxLine {
 			r.at(i+1, maxLine+1, "the line has %d bytes, more than the %d that are read", len(line), maxLine)
 			return false
 		}
-		for column, c := range []rune(line) {
-			if c < ' ' && c != '\t' || c == 0x7f {
-				r.at(i+1, column+1, "there is a control character (%U) here; delete it", c)
-				return false
-			}
-			if open = nesting(open, c); open > maxNesting {
-				r.at(i+1, column+1, "more than %d brackets are open here", maxNesting)
-				return false
-			}
+		if column, say := size.line([]rune(line)); say != "" {
+			r.at(i+1, column, "%s", say)
+			return false
 		}
 	}
 	return true
-}
-
-// nesting follows the brackets without regard to quotes: near enough for a
-// bound, and it cannot be fooled into letting deep ones through.
-func nesting(open int, c rune) int {
-	switch c {
-	case '[', '{':
-		return open + 1
-	case ']', '}':
-		return max(0, open-1)
-	}
-	return open
 }
 
 func (r *reader) notUTF8() {
