@@ -6,7 +6,7 @@ import (
 )
 
 // candidates returns the numbers of the entries that score highest when the
-// words' impacts are simply added, in no order.
+// words' impacts are simply added, best first.
 //
 // Terms are taken from the strongest down (MaxScore: Turtle and Flood, Query
 // evaluation, 1995). Once those left cannot lift a new entry into the best
@@ -18,19 +18,24 @@ func (x *Index) candidates(q *query, depth int) []int32 {
 	for _, t := range terms {
 		remaining += t.highest
 	}
-	scores := map[int32]float64{}
+	s := x.takeScores()
+	defer x.giveBack(s)
 	for i, t := range terms {
-		if x.enough(scores, remaining, depth) {
-			x.addToKnown(scores, terms[i:])
-			break
+		if len(s.touched) >= depth {
+			least := s.nth(depth)
+			if least >= remaining {
+				s.keep(least - remaining)
+				x.addToKept(s, terms[i:])
+				break
+			}
 		}
 		p := x.postings[t.id]
 		for j, e := range p.entries {
-			scores[e] += t.weight * float64(p.impacts[j])
+			s.add(e, t.weight*float64(p.impacts[j]))
 		}
 		remaining -= t.highest
 	}
-	return best(scores, depth)
+	return s.best(depth)
 }
 
 // strongTerm is a term of the question with the most it can add.
@@ -55,39 +60,84 @@ func (x *Index) strongest(q *query) []strongTerm {
 	return terms
 }
 
-// enough tells whether an entry not seen yet can no longer be among the best
-// depth, because what remains is less than the last of them has.
-func (x *Index) enough(scores map[int32]float64, remaining float64, depth int) bool {
-	if len(scores) < depth {
-		return false
-	}
-	return nth(scores, depth) >= remaining
-}
-
-func (x *Index) addToKnown(scores map[int32]float64, terms []strongTerm) {
+func (x *Index) addToKept(s *scores, terms []strongTerm) {
 	for _, t := range terms {
-		for e := range scores {
-			scores[e] += t.weight * x.impact(t.id, e)
+		for _, e := range s.touched {
+			s.of[e] += t.weight * x.impact(t.id, e)
 		}
 	}
 }
 
-func nth(scores map[int32]float64, n int) float64 {
-	values := make([]float64, 0, len(scores))
-	for _, s := range scores {
-		values = append(values, s)
-	}
-	slices.Sort(values)
-	return values[len(values)-n]
+// scores is the running sum of each entry, 0 for those not in touched. It is
+// as long as the index and used again for the next question.
+type scores struct {
+	of      []float64
+	touched []int32
 }
 
-func best(scores map[int32]float64, depth int) []int32 {
-	entries := make([]int32, 0, len(scores))
-	for e := range scores {
-		entries = append(entries, e)
+func (x *Index) takeScores() *scores {
+	if s, ok := x.pool.Get().(*scores); ok {
+		return s
 	}
-	slices.SortFunc(entries, func(a, b int32) int {
-		return cmp.Or(cmp.Compare(scores[b], scores[a]), cmp.Compare(a, b))
+	return &scores{of: make([]float64, len(x.entries))}
+}
+
+func (x *Index) giveBack(s *scores) {
+	for _, e := range s.touched {
+		s.of[e] = 0
+	}
+	s.touched = s.touched[:0]
+	x.pool.Put(s)
+}
+
+func (s *scores) add(entry int32, amount float64) {
+	if amount <= 0 {
+		return
+	}
+	if s.of[entry] == 0 {
+		s.touched = append(s.touched, entry)
+	}
+	s.of[entry] += amount
+}
+
+// nth returns the n-th highest score. There must be as many.
+func (s *scores) nth(n int) float64 {
+	top := make([]float64, 0, n) // ascending
+	for _, e := range s.touched {
+		score := s.of[e]
+		if len(top) == n {
+			if score <= top[0] {
+				continue
+			}
+			top = slices.Delete(top, 0, 1)
+		}
+		at, _ := slices.BinarySearch(top, score)
+		top = slices.Insert(top, at, score)
+	}
+	return top[0]
+}
+
+// keep forgets the entries that score less than least.
+func (s *scores) keep(least float64) {
+	kept := s.touched[:0]
+	for _, e := range s.touched {
+		if s.of[e] >= least {
+			kept = append(kept, e)
+		} else {
+			s.of[e] = 0
+		}
+	}
+	s.touched = kept
+}
+
+// best returns the entries with the highest scores, best first.
+func (s *scores) best(depth int) []int32 {
+	if len(s.touched) > depth {
+		s.keep(s.nth(depth))
+	}
+	best := slices.Clone(s.touched)
+	slices.SortFunc(best, func(a, b int32) int {
+		return cmp.Or(cmp.Compare(s.of[b], s.of[a]), cmp.Compare(a, b))
 	})
-	return entries[:min(len(entries), depth)]
+	return best[:min(len(best), depth)]
 }

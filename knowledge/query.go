@@ -52,14 +52,6 @@ func (x *Index) read(question string) *query {
 	for i := range readings {
 		x.addWord(readings, i, inSaying[i], q)
 	}
-	if x.ranking.Pair > 0 {
-		for i := 1; i < len(readings); i++ {
-			a, b := readings[i-1], readings[i]
-			if t, ok := x.terms[x.words.stem(a.word)+"_"+x.words.stem(b.word)]; ok {
-				q.words = append(q.words, queryWord{weight: x.ranking.Pair * x.idf[t] * x.ranking.PairDen, meanings: []meaning{{[]termID{t}, x.ranking.Pair}}})
-			}
-		}
-	}
 	for i, word := range q.words {
 		q.weight += word.weight
 		for _, m := range word.meanings {

@@ -18,9 +18,7 @@ type Ranking struct {
 	BestAsk float64 `yaml:"best_ask"` // share of the score given by the ask that is most alike, 0 to 1
 	AskSide float64 `yaml:"ask_side"` // how much of an ask must be in the question, against the other way round
 
-	Kind        float64 `yaml:"kind"` // how much the kind of card that the question sounds like adds
-	Pair        float64 `yaml:"pair"`
-	PairDen     float64 `yaml:"pairden"`
+	Kind        float64 `yaml:"kind"`         // how much the kind of card that the question sounds like adds
 	Thesaurus   float64 `yaml:"thesaurus"`    // weight of a word that the thesaurus put in
 	Unknown     float64 `yaml:"unknown"`      // weight of a word no card has, as a share of the rarest word's
 	Plain       float64 `yaml:"plain"`        // weight of a word of everyday talk, as a share of its own

@@ -57,18 +57,24 @@ func (x *Index) Search(question string, k int) Found {
 	slices.SortFunc(found.Hits, func(a, b Hit) int {
 		return cmp.Or(cmp.Compare(b.Share, a.Share), strings.Compare(a.ID, b.ID))
 	})
-	found.Verdict = x.decide(found.Hits, topic)
-	if found.Verdict == Declined && len(found.Hits) > 0 && topic.Share+x.ranking.Beyond > found.Hits[0].Share {
+	if x.wins(topic, found.Hits) {
 		found.Beyond = topic.ID
+	} else {
+		found.Verdict = x.decide(found.Hits)
 	}
 	found.Hits = found.Hits[:min(len(found.Hits), max(k, 0))]
 	return found
 }
 
+// wins tells whether a topic beyond the cards fits better than every card.
+func (x *Index) wins(topic Hit, hits []Hit) bool {
+	return topic.Share > 0 && (len(hits) == 0 || topic.Share+x.ranking.Beyond > hits[0].Share)
+}
+
 // decide judges hits, best first, against the ranking's thresholds.
-func (x *Index) decide(hits []Hit, topic Hit) Verdict {
+func (x *Index) decide(hits []Hit) Verdict {
 	switch {
-	case len(hits) == 0, hits[0].Share < x.ranking.Answer, topic.Share+x.ranking.Beyond > hits[0].Share:
+	case len(hits) == 0, hits[0].Share < x.ranking.Answer:
 		return Declined
 	case len(hits) > 1 && hits[0].Share-hits[1].Share < x.ranking.OfferWithin:
 		return Offered

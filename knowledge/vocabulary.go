@@ -48,17 +48,6 @@ func (v *vocabulary) terms(words []string) []string {
 			terms = append(terms, v.stem(joined))
 		}
 	}
-	last := ""
-	for _, word := range words {
-		if v.lexicon.stop[word] {
-			continue
-		}
-		s := v.stem(word)
-		if last != "" {
-			terms = append(terms, last+"_"+s)
-		}
-		last = s
-	}
 	return terms
 }
 

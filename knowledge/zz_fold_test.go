@@ -130,7 +130,7 @@ func TestFolds(t *testing.T) {
 	}
 	for i := range 150 {
 		c := best
-		jig(&c.K1, 0.2, 2.5)
+		jig(&c.K1, 0.5, 5)
 		jig(&c.Name.Weight, 0, 1)
 		jig(&c.All.Weight, 0, 1)
 		jig(&c.Name.B, 0, 1)
@@ -140,8 +140,6 @@ func TestFolds(t *testing.T) {
 		jig(&c.Thesaurus, 0.2, 1)
 		jig(&c.Plain, 0.05, 1)
 		jig(&c.Kind, 0, 0.2)
-		jig(&c.Pair, 0, 0.5)
-		jig(&c.PairDen, 0, 1)
 		sum := c.Name.Weight + c.All.Weight
 		c.Name.Weight /= sum
 		c.All.Weight /= sum

@@ -1,0 +1,259 @@
+package knowledge
+
+import (
+	"maps"
+	"math"
+	"slices"
+)
+
+// The fields of a card as the index sees them: its title and aliases, and
+// everything. The asks and the body count in the second only.
+const (
+	nameField = iota
+	allField
+	fieldCount
+)
+
+// source is a card's words, or a topic's, before they are indexed.
+type source struct {
+	entry
+	names, asks, others [][]string
+	body                []string
+}
+
+// indexBuilder is what is needed only while an index is made.
+type indexBuilder struct {
+	*Index
+	counts  map[termID][]termCount
+	lengths [fieldCount][]float64 // by entry
+}
+
+// termCount is how often an entry has a term in each field.
+type termCount struct {
+	entry int32
+	tf    fieldTF
+}
+
+type fieldTF [fieldCount]uint16
+
+func newIndexBuilder(lex *lexicon, ranking Ranking) *indexBuilder {
+	return &indexBuilder{
+		Index:  &Index{ranking: ranking, lexicon: lex, words: newVocabulary(lex), terms: map[string]termID{}, kinds: newKindModel()},
+		counts: map[termID][]termCount{},
+	}
+}
+
+func (b *indexBuilder) build(cards []*Card, topics []topic) *Index {
+	sources := make([]source, 0, len(cards)+len(topics))
+	for _, c := range cards {
+		sources = append(sources, cardSource(c))
+	}
+	for _, t := range topics {
+		sources = append(sources, topicSource(t))
+	}
+	// The vocabulary must be whole before the first term is made of it.
+	for _, s := range sources {
+		b.learn(s)
+	}
+	b.speller = newSpeller(b.knownWords())
+	for _, s := range sources {
+		b.add(s)
+	}
+	b.weigh()
+	return b.Index
+}
+
+func cardSource(c *Card) source {
+	body := splitWords(c.Intro)
+	for _, s := range c.Sections {
+		for _, item := range s.Items {
+			body = append(body, splitWords(item.Text)...)
+		}
+	}
+	return source{
+		entry:  entry{id: c.ID, kind: c.Kind},
+		names:  append([][]string{splitWords(c.Title)}, splitAll(c.Aliases)...),
+		asks:   splitAll(c.Asks),
+		others: splitAll(c.NotAbout),
+		body:   body,
+	}
+}
+
+func topicSource(t topic) source {
+	return source{entry: entry{id: t.Title, beyond: true}, names: [][]string{splitWords(t.Title)}, asks: splitAll(t.Words)}
+}
+
+func splitAll(texts []string) [][]string {
+	all := make([][]string, 0, len(texts))
+	for _, text := range texts {
+		all = append(all, splitWords(text))
+	}
+	return all
+}
+
+func (b *indexBuilder) learn(s source) {
+	for _, words := range slices.Concat(s.names, s.asks, [][]string{s.body}) {
+		b.words.learn(words)
+	}
+	for _, words := range s.asks {
+		b.kinds.learn(s.kind, words)
+	}
+}
+
+// knownWords are the words that need no correcting: the cards', and those the
+// lexicon understands.
+func (b *indexBuilder) knownWords() map[string]int {
+	known := maps.Clone(b.words.counts)
+	for word := range b.lexicon.sayingWords {
+		known[word]++
+	}
+	for word := range b.lexicon.plain {
+		known[word] += plainCount
+	}
+	return known
+}
+
+// plainCount is how often a word of everyday talk is taken to occur when
+// spelling is corrected: as often as the commonest words of the cards.
+const plainCount = 200
+
+func (b *indexBuilder) add(s source) {
+	e := s.entry
+	counts := map[termID]*fieldTF{}
+	for _, words := range s.names {
+		terms := b.number(words)
+		count(counts, terms, nameField, allField)
+		e.asks = append(e.asks, distinct(terms))
+	}
+	for _, words := range s.asks {
+		terms := b.number(words)
+		count(counts, terms, allField)
+		e.asks = append(e.asks, distinct(terms))
+	}
+	count(counts, b.number(s.body), allField)
+	for _, words := range s.others {
+		e.notAbout = append(e.notAbout, distinct(b.number(words)))
+	}
+	b.addCounts(int32(len(b.entries)), counts)
+	b.entries = append(b.entries, e)
+}
+
+func count(counts map[termID]*fieldTF, terms []termID, fields ...int) {
+	for _, t := range terms {
+		tf := counts[t]
+		if tf == nil {
+			tf = new(fieldTF)
+			counts[t] = tf
+		}
+		for _, f := range fields {
+			tf[f] = min(tf[f], math.MaxUint16-1) + 1
+		}
+	}
+}
+
+func (b *indexBuilder) addCounts(number int32, counts map[termID]*fieldTF) {
+	var lengths [fieldCount]float64
+	for t, tf := range counts {
+		b.counts[t] = append(b.counts[t], termCount{number, *tf})
+		for f := range lengths {
+			lengths[f] += float64(tf[f])
+		}
+	}
+	for f := range lengths {
+		b.lengths[f] = append(b.lengths[f], lengths[f])
+	}
+}
+
+// number turns words into term numbers, giving new terms new ones.
+func (b *indexBuilder) number(words []string) []termID {
+	stems := b.words.terms(words)
+	numbers := make([]termID, 0, len(stems))
+	for _, s := range stems {
+		id, ok := b.terms[s]
+		if !ok {
+			id = termID(len(b.terms))
+			b.terms[s] = id
+		}
+		numbers = append(numbers, id)
+	}
+	return numbers
+}
+
+func distinct(terms []termID) []termID {
+	terms = slices.Clone(terms)
+	slices.Sort(terms)
+	return slices.Compact(terms)
+}
+
+// weigh turns counts into idf and impacts. A term that only a card's not_about
+// has gets the rarest word's idf: nothing answers to it.
+func (b *indexBuilder) weigh() {
+	n := len(b.entries)
+	b.rarest = math.Log1p(Odds(n, 0))
+	b.postings = make([]postings, len(b.terms))
+	b.idf = make([]float64, len(b.terms))
+	scorer, plain := b.newImpactScorer(), b.plainTerms()
+	for t := range b.idf {
+		counts := b.counts[termID(t)]
+		b.idf[t] = math.Log1p(Odds(n, len(counts)))
+		if plain[termID(t)] {
+			b.idf[t] *= b.ranking.Plain
+		}
+		b.postings[t] = scorer.postings(counts, b.idf[t])
+	}
+}
+
+func (b *indexBuilder) plainTerms() map[termID]bool {
+	plain := map[termID]bool{}
+	for word := range b.lexicon.plain {
+		if t, ok := b.terms[stem(word)]; ok {
+			plain[t] = true
+		}
+	}
+	return plain
+}
+
+// impactScorer scores a term in an entry: at most its idf, when it fills every
+// field.
+type impactScorer struct {
+	k1       float64
+	fields   [fieldCount]FieldRanking
+	lengths  [fieldCount][]float64
+	averages [fieldCount]float64
+}
+
+func (b *indexBuilder) newImpactScorer() impactScorer {
+	s := impactScorer{k1: b.ranking.K1, fields: [fieldCount]FieldRanking{b.ranking.Name, b.ranking.All}, lengths: b.lengths}
+	for f := range s.averages {
+		s.averages[f] = mean(b.lengths[f])
+	}
+	return s
+}
+
+func (s impactScorer) postings(counts []termCount, idf float64) postings {
+	p := postings{entries: make([]int32, 0, len(counts)), impacts: make([]float32, 0, len(counts))}
+	for _, c := range counts {
+		impact := float32(idf * s.share(c))
+		p.entries = append(p.entries, c.entry)
+		p.impacts = append(p.impacts, impact)
+		p.highest = max(p.highest, impact)
+	}
+	return p
+}
+
+// share is the fields' saturation, weighted, as a share of the most it can be.
+func (s impactScorer) share(c termCount) float64 {
+	var sum float64
+	for f, field := range s.fields {
+		sum += field.Weight * Saturation(float64(c.tf[f]), s.lengths[f][c.entry], s.averages[f], s.k1, field.B)
+	}
+	return sum / (s.k1 + 1)
+}
+
+func mean(values []float64) float64 {
+	var sum float64
+	for _, v := range values {
+		sum += v
+	}
+	return sum / max(1, float64(len(values)))
+}
