@@ -9,8 +9,8 @@
 //
 // A Loader that knows the cards also finds items, techniques and topics without
 // one; Start writes a file to begin with. Anchors, aliases, tags and merge keys
-// are refused, and size and depth are bounded, so that no file costs more than
-// its length.
+// are refused, and size and depth are bounded before parsing: a hostile file is
+// refused, not worked through.
 //
 // It stores nothing and sends nothing. Who rides which rig today, and where a
 // kit is after a move, are the database's; the file only says how it began.
