@@ -17,15 +17,20 @@ ON CONFLICT (department, key) DO NOTHING`
 
 	// The first open message of every lane. The recursion hops from lane to
 	// lane in the index, so a long lane costs no more than a short one.
-	selectHeads = `
+	fromHeads = `
 WITH RECURSIVE lanes (lane) AS (
     SELECT min(lane) FROM outbox WHERE is_open = 1
     UNION ALL
     SELECT (SELECT min(o.lane) FROM outbox o WHERE o.is_open = 1 AND o.lane > lanes.lane) FROM lanes WHERE lanes.lane IS NOT NULL
 )
 SELECT o.id, o.department, o.message, o.tries, o.not_before
-FROM lanes JOIN outbox o ON o.id = (SELECT min(h.id) FROM outbox h WHERE h.is_open = 1 AND h.lane = lanes.lane)
+FROM lanes JOIN outbox o ON o.id = (SELECT min(h.id) FROM outbox h WHERE h.is_open = 1 AND h.lane = lanes.lane)`
+
+	selectHeads = fromHeads + `
 WHERE o.state = 'waiting' ORDER BY o.not_before, o.id LIMIT $1`
+
+	selectMoving = fromHeads + `
+WHERE o.state = 'sending' OR o.not_before <= $1 LIMIT 1`
 
 	selectSending = `
 SELECT id, department, message, tries, not_before FROM outbox WHERE state = 'sending' ORDER BY id`
@@ -99,6 +104,17 @@ func (db *DB) Interrupted(ctx context.Context) ([]deliver.Item, error) {
 		return nil, fmt.Errorf("read interrupted messages: %w", err)
 	}
 	return items, nil
+}
+
+// Moving says whether a message is being sent or could be sent at now: false
+// means that the outbox stands still until something is added or time passes.
+func (db *DB) Moving(ctx context.Context, now time.Time) (bool, error) {
+	rows, err := db.reads.query(ctx, selectMoving, nanos(now))
+	items, err := collect(rows, err, scanItem)
+	if err != nil {
+		return false, fmt.Errorf("read outbox: %w", err)
+	}
+	return len(items) > 0, nil
 }
 
 // MarkSending notes, durably, that a message is about to be sent. A message that

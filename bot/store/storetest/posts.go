@@ -37,6 +37,14 @@ func wantReady(t *testing.T, db *store.DB, at time.Time, next time.Time, keys ..
 	return items
 }
 
+// wantMoving checks whether the outbox has something to do at a moment.
+func wantMoving(t *testing.T, db *store.DB, at time.Time, want bool) {
+	t.Helper()
+	if got, err := db.Moving(t.Context(), at); err != nil || got != want {
+		t.Errorf("moving: %v, %v, want %v", got, err, want)
+	}
+}
+
 // send takes a ready post through one try.
 func send(t *testing.T, db *store.DB, item deliver.Item, o deliver.Outcome) {
 	t.Helper()
@@ -84,16 +92,22 @@ func postsByLane(t *testing.T, open Opener) {
 
 func postsWait(t *testing.T, open Opener) {
 	db := fresh(t, open)
+	wantMoving(t, db, Noon, false)
 	posted(t, db, Post("a1", "a"), Post("a2", "a"), Post("b1", "b"))
+	wantMoving(t, db, Noon, true)
 	var none time.Time
 	items := wantReady(t, db, Noon, none, "a1", "b1")
 	later := Noon.Add(40 * time.Second)
 	send(t, db, items[0], deliver.Outcome{State: deliver.Waiting, Tries: 4, NotBefore: later, Reason: "busy"})
-	wantReady(t, db, Noon, later, "b1") // a2 keeps its place behind a1
-	if again := wantReady(t, db, later, none, "b1", "a1"); len(again) == 2 && again[1].Tries != 4 {
+	send(t, db, items[1], deliver.Outcome{State: deliver.Sent})
+	wantMoving(t, db, Noon, false) // a2 waits behind a1
+	wantMoving(t, db, later, true)
+	posted(t, db, Post("b2", "b"))
+	wantReady(t, db, Noon, later, "b2") // a2 keeps its place behind a1
+	if again := wantReady(t, db, later, none, "b2", "a1"); len(again) == 2 && again[1].Tries != 4 {
 		t.Errorf("tries: %+v", again[1])
 	}
-	wantReady(t, db, Noon.Add(-24*time.Hour), none, "b1", "a1") // the clock was set back a day: nobody waits for that
+	wantReady(t, db, Noon.Add(-24*time.Hour), none, "b2", "a1") // the clock was set back a day: nobody waits for that
 }
 
 func interruptedPosts(t *testing.T, open Opener) {
@@ -107,12 +121,13 @@ func interruptedPosts(t *testing.T, open Opener) {
 
 	db = open(t, place)
 	defer db.Close()
-	wantReady(t, db, Noon, none, "b1")
+	send(t, db, wantReady(t, db, Noon, none, "b1")[0], deliver.Outcome{State: deliver.Failed})
+	wantMoving(t, db, Noon, true) // a1 is on its way
 	left, err := db.Interrupted(t.Context())
 	check(t, err)
 	if len(left) != 1 || left[0].Message.Key != "a1" || left[0].Department != Department {
 		t.Fatalf("interrupted: %+v", left)
 	}
 	check(t, db.Settle(t.Context(), left[0].ID, deliver.Outcome{State: deliver.PossiblySent, Reason: "interrupted"}))
-	wantReady(t, db, Noon, none, "b1", "a2")
+	wantReady(t, db, Noon, none, "a2")
 }
