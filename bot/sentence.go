@@ -17,7 +17,7 @@ const (
 	SayStreet      Sentence = "That looks like a street address. I did not keep it. Please delete your message and send it again without the address."
 	SayNoLine      Sentence = "There is no line %d in the queue. Type queue to see what is open."
 	SayNothingOpen Sentence = "I have no open line about the %s on %s. Type queue to see what is open."
-	SayCount       Sentence = "%d %s is not a count I can book: a full kit holds %d. How many is it?"
+	SayCount       Sentence = "%d × %s is not a count I can book: a full kit holds %d. How many is it?"
 	SayNoKit       Sentence = "%s carries no entry kit. Whose kit do you mean?"
 	SayNothingUndo Sentence = "There is nothing of yours to undo from the last 5 minutes."
 	SayUndoLate    Sentence = "Too late to undo: 5 minutes are over. Report what is right, and the line follows."

@@ -53,12 +53,21 @@ func (s Shelf) OfKind(kind knowledge.Kind) []string {
 func answerReply(a knowledge.Answer) bot.Reply {
 	reply := bot.Reply{Title: a.Title, Text: a.Text, Steps: a.Steps}
 	for _, g := range a.Groups {
-		reply.Fields = append(reply.Fields, bot.Field{Name: g.Title, Value: strings.Join(g.Bullets, " ")})
+		reply.Fields = append(reply.Fields, bot.Field{Name: g.Title, Value: bullets(g.Bullets)})
 	}
 	if len(a.Cautions) > 0 {
-		reply.Fields = append(reply.Fields, bot.Field{Name: knowledge.Cautions, Value: strings.Join(a.Cautions, " ")})
+		reply.Fields = append(reply.Fields, bot.Field{Name: knowledge.Cautions, Value: bullets(a.Cautions)})
 	}
 	return withSources(reply, a.Sources)
+}
+
+// bullets puts each point on a line of its own: on a phone a paragraph of five
+// is read as one.
+func bullets(points []string) string {
+	if len(points) < 2 {
+		return strings.Join(points, "")
+	}
+	return "\n- " + strings.Join(points, "\n- ")
 }
 
 func withSources(reply bot.Reply, sources []string) bot.Reply {
@@ -81,7 +90,7 @@ func wholeReply(c *knowledge.Card) bot.Reply {
 	reply := bot.Reply{Title: c.Title, Text: c.Intro, Steps: c.Section(knowledge.Steps).Texts()}
 	for _, s := range c.Sections {
 		if s.Title != knowledge.Steps {
-			reply.Fields = append(reply.Fields, bot.Field{Name: s.Title, Value: strings.Join(s.Texts(), " ")})
+			reply.Fields = append(reply.Fields, bot.Field{Name: s.Title, Value: bullets(s.Texts())})
 		}
 	}
 	return withSources(reply, c.Sources)

@@ -93,10 +93,10 @@ func (r *Request) pressDoor(ctx context.Context) (result Result, done bool, err 
 	return Result{}, false, nil
 }
 
-// facts is the door as it is known now: what was said before in this
+// knownFacts is the door as it is known now: what was said before in this
 // conversation, and what this message adds or corrects. A message that
 // describes a whole door begins a new one.
-func (r *Request) facts() door.Facts {
+func (r *Request) knownFacts() door.Facts {
 	said := r.Reading.Door
 	if r.Reading.Down {
 		said.Urgency = door.UrgencyLife
@@ -281,18 +281,16 @@ func triesWords(n int) string {
 // nowAndNext splits a plan into what to do now, up to and with the first
 // attempt, and the name of the attempt after it.
 func nowAndNext(steps []door.Step) (now []door.Step, next string) {
-	attempts := 0
+	done := false
 	for _, s := range steps {
 		switch {
-		case s.Kind == door.Before || s.Kind == door.After && attempts > 0:
-			continue
-		case s.Kind == door.Attempt:
-			attempts++
-		}
-		if attempts == 2 {
+		case s.Kind == door.Attempt && done:
 			return now, lowerFirst(s.Title)
+		case s.Kind == door.Before || done:
+			continue
 		}
 		now = append(now, s)
+		done = s.Kind == door.Attempt
 	}
 	return now, ""
 }

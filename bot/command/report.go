@@ -98,14 +98,18 @@ func (f *filing) change(ctx context.Context, line understand.Line) (kit.Change, 
 	if err != nil {
 		return kit.Change{}, err
 	}
+	report := kit.Report{
+		Kit: k.ID, Unit: line.Unit, Item: line.Item, Condition: line.Condition, Count: count,
+		By: f.Who.Person, Platoon: f.Who.Platoon, At: f.Now,
+	}
+	if same, ok := kit.Find(f.open, report); ok {
+		return kit.Join(same, report), nil
+	}
 	number, err := f.Books.NextNumber(ctx, f.Department.Slug)
 	if err != nil {
 		return kit.Change{}, fmt.Errorf("take a line number: %w", err)
 	}
-	return kit.File(f.open, kit.Report{
-		Kit: k.ID, Unit: line.Unit, Item: line.Item, Condition: line.Condition, Count: count,
-		By: f.Who.Person, Platoon: f.Who.Platoon, At: f.Now,
-	}, number), nil
+	return kit.Open(report, number), nil
 }
 
 // tally checks a count against the list that the kit is packed to. Too many of
@@ -137,7 +141,7 @@ func (f *filing) result() (Result, error) {
 	if len(f.changes) > 0 {
 		reply.Buttons = []bot.Button{f.undoButton()}
 	}
-	if rest := f.open0(); rest.Text != "" {
+	if rest := f.stillOpen(); rest.Text != "" {
 		reply.Text += "\n" + rest.Text
 		reply.Buttons = append(rest.Buttons, reply.Buttons...)
 	}
@@ -145,8 +149,8 @@ func (f *filing) result() (Result, error) {
 	return out, nil
 }
 
-// open0 asks for what the rest of the message left open, if anything.
-func (f *filing) open0() bot.Reply {
+// stillOpen asks for what the rest of the message left open, if anything.
+func (f *filing) stillOpen() bot.Reply {
 	if len(f.Reading.AskBack) == 0 {
 		return bot.Reply{}
 	}

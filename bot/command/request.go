@@ -46,17 +46,31 @@ type Request struct {
 	Memory  *Memory // what this conversation remembers; commands may change it
 	Books   Books
 
-	hits func() knowledge.Found
-	plan func() (door.Plan, error)
+	hits  func() knowledge.Found
+	facts func() door.Facts
+	plan  func() (door.Plan, error)
+}
+
+// As is the same desk for a department under another slug: its rows are apart
+// from every other department's in one store.
+func (d *Desk) As(slug string) *Desk {
+	desk, dept := *d, *d.Department
+	dept.Slug = slug
+	desk.Department = &dept
+	return &desk
 }
 
 // Hits searches the cards for the message, once, whoever asks first.
 func (r *Request) Hits() knowledge.Found { return r.hits() }
+
+// DoorFacts is the door as it is known after this message.
+func (r *Request) DoorFacts() door.Facts { return r.facts() }
 
 // Plan plans the door of the message, once, whoever asks first.
 func (r *Request) Plan() (door.Plan, error) { return r.plan() }
 
 func (r *Request) prepare(ctx context.Context) {
 	r.hits = sync.OnceValue(func() knowledge.Found { return r.Cards.Search(r.Event.Text) })
+	r.facts = sync.OnceValue(r.knownFacts)
 	r.plan = sync.OnceValues(func() (door.Plan, error) { return r.planDoor(ctx) })
 }

@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
+	"slices"
 	"time"
 
 	"kitbell/bot"
@@ -145,25 +146,32 @@ func (ro *Router) find(name string) (Command, bool) {
 	return Command{}, false
 }
 
-// together are the intents that get an answer of their own beside another one:
-// a message that reports and asks gets both.
-var together = map[understand.Intent]bool{understand.Ask: true, understand.Report: true, understand.Used: true}
-
-// names lists the commands to run for the request, in order.
+// names lists the commands to run for the request, in order: that of the press
+// or the intent, and those that get an answer of their own beside it. A message
+// that reports and asks gets both, and one that tells how a use went and what
+// broke.
 func (r *Request) names() []string {
 	if r.Verb != "" {
 		return []string{r.Verb}
 	}
 	names := []string{string(r.Reading.Intent)}
-	if !together[r.Reading.Intent] {
-		return names
-	}
-	for _, also := range r.Reading.Also {
-		if together[also] {
-			names = append(names, string(also))
+	for _, pair := range [][2]understand.Intent{{understand.Report, understand.Ask}, {understand.Used, understand.Report}, {understand.Report, understand.Used}} {
+		if r.Reading.Intent == pair[0] && slices.Contains(r.Reading.Also, pair[1]) && r.stands(pair[1]) {
+			names = append(names, string(pair[1]))
 		}
 	}
 	return names
+}
+
+// stands says whether what else a message holds is enough to act on by itself.
+func (r *Request) stands(also understand.Intent) bool {
+	switch also {
+	case understand.Used:
+		return r.Reading.Use.Outcome != "" || r.Reading.Use.Tries > 0
+	case understand.Report:
+		return len(r.Reading.Lines) > 0
+	}
+	return true
 }
 
 // turn turns a result into what the store writes.

@@ -57,7 +57,7 @@ func TestScreenTakes(t *testing.T) {
 		"E4 is missing the small hook",
 		"tag 004512 intact", "seal 004501 is broken", "incident 2026-004123, used the film",
 		"lot 4471 air wedges", "order 555-0199 came in", "line 41 is back",
-		"what does code 101 say about exit doors? I mean the life safety code 101",
+		"what does the life safety code 101 say about exit doors",
 		"IBC section 1010.1.9", "is it code 3 or not", "pin is 2 mm out", "the plunger pin at 1/8",
 		"1 hook on the way back", "2 cards in the drive tray", "4 wedges at the place we were",
 		"Station 1 Harbor Street has no film", "3 Cooper Lane crew, strap gone",

@@ -96,22 +96,13 @@ type note struct {
 // goes to the programme's and the officers' channels at once, by day or night:
 // a bad tool must not wait for the morning.
 func PassOnCommands() []Command {
-	summaries := []struct {
-		intent         understand.Intent
-		usage, summary string
-	}{
-		{understand.Move, "E4 to the shop, kit on E11", "Say that a kit moved. I note it for the quartermaster."},
-		{understand.Lend, "L4 lent a film to E4", "Say what was lent or left behind. I note it for the quartermaster."},
-		{understand.Restock, "need 4 wood wedges for the shelf", "Ask for stock. I note it for the quartermaster."},
-		{understand.StopUse, "stop using the air wedges, lot 7", "Warn about a bad tool. The lead and the officers see it at once."},
-		{understand.SignOff, "sign Mara off on the film", "Ask for a sign-off. I note it for the chief of training."},
-		{understand.RollOut, "when do we get the new fork", "Ask about a new tool. I note it for the lead."},
-	}
 	var out []Command
-	for _, s := range summaries {
+	for _, intent := range []understand.Intent{
+		understand.Move, understand.Lend, understand.Restock, understand.StopUse, understand.SignOff, understand.RollOut,
+	} {
 		out = append(out, Command{
-			Name: string(s.intent), Usage: s.usage, Summary: s.summary,
-			Run: func(_ context.Context, r *Request) (Result, error) { return r.keepNote(s.intent), nil },
+			Name: string(intent),
+			Run:  func(_ context.Context, r *Request) (Result, error) { return r.keepNote(intent), nil },
 		})
 	}
 	return out

@@ -31,6 +31,9 @@ type Loop struct {
 	Adapters []bot.Adapter
 	Clock    bot.Clock
 	Log      *slog.Logger
+	// Serial sends one message at a time over all lanes, in the order of the
+	// outbox, for a platform that is one screen: a terminal.
+	Serial bool
 	// GaveUp hears of every message that will not be tried again and may not
 	// have arrived (Failed, PossiblySent), after that is stored. It is called
 	// from the lane's goroutine and holds that lane up until it returns. nil
@@ -122,6 +125,9 @@ func (r *run) start(ctx, sends context.Context) (next time.Time) {
 		return now.Add(troubled)
 	}
 	for _, item := range items {
+		if r.Serial && len(r.busy) > 0 {
+			break
+		}
 		if lane := item.Message.To.Lane(); !r.busy[lane] {
 			r.busy[lane] = true
 			r.lanes.Go(func() { r.carry(ctx, sends, lane, item) })

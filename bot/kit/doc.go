@@ -4,8 +4,10 @@
 //
 // The smallest use: decide what a report does to the open lines of the queue.
 //
-//	step := kit.File(open, kit.Report{Kit: "k07", Unit: "engine-4", Item: "traveler-hook-small",
-//		Condition: kit.Missing, Count: 1, By: "ines-okafor", At: now}, next)
+//	report := kit.Report{Kit: "k07", Unit: "engine-4", Item: "traveler-hook-small",
+//		Condition: kit.Missing, Count: 1, By: "ines-okafor", At: now}
+//	line, ok := kit.Find(open, report)
+//	// ok: kit.Join(line, report) is the step; else kit.Open(report, next)
 //
 // Everything here computes and nothing is stored: the store package keeps the
 // rows, the command package decides when to ask.

@@ -56,26 +56,39 @@ func Tally(count, qty int) (int, error) {
 	return count, nil
 }
 
-// File decides what a report does to the queue: it joins the open line about
-// the same item of the same kit, or opens a new one under number. The caller
-// gives open lines of any kit; number is used only for a new line.
-//
-// A report that says the same again raises Reports. One that says more (a
-// higher count, a graver condition) also changes the line. One that says less
-// does not shrink it: only "found" and the quartermaster do that.
+// File decides what a report does to the queue: it joins the open line about the
+// same matter, or opens a new one under number, which is used only then.
 func File(open []Line, r Report, number int) Change {
+	if line, ok := Find(open, r); ok {
+		return Join(line, r)
+	}
+	return Open(r, number)
+}
+
+// Find gives the open line that a report is about: the same item of the same
+// kit, in the same matter. ok is false when the report needs a line of its own.
+func Find(open []Line, r Report) (line Line, ok bool) {
 	for _, line := range open {
 		if line.State.Open() && line.Kit == r.Kit && line.Item == r.Item && sameMatter(line.Condition, r.Condition) {
-			return join(line, r)
+			return line, true
 		}
 	}
+	return Line{}, false
+}
+
+// Open makes a report a new line under a number that was never used.
+func Open(r Report, number int) Change {
 	return Change{Verb: Opened, By: r.By, At: r.At, New: Line{
 		Number: number, Kit: r.Kit, Unit: r.Unit, Item: r.Item, Condition: r.Condition, Count: r.Count,
 		State: Reported, By: r.By, Platoon: r.Platoon, Reports: 1, OpenedAt: r.At, ChangedAt: r.At, Version: 1,
 	}}
 }
 
-func join(line Line, r Report) Change {
+// Join adds a report to the open line that Find gave. One that says the same
+// again raises Reports. One that says more (a higher count, a graver condition)
+// also changes the line. One that says less does not shrink it: only "found"
+// and the quartermaster do that.
+func Join(line Line, r Report) Change {
 	next := step(line, r.At)
 	next.Reports++
 	next.Count = max(line.Count, r.Count)

@@ -1,0 +1,226 @@
+package main
+
+import (
+	"context"
+	"flag"
+	"fmt"
+	"log/slog"
+	"strings"
+	"time"
+
+	"kitbell/adapters/console"
+	"kitbell/bot"
+	"kitbell/bot/department"
+	"kitbell/bot/store"
+	"kitbell/schedule"
+	"kitbell/testdata/demo"
+)
+
+// runDemo plays the demo department in the terminal, on a throw-away store and
+// a clock that stands still until it is moved.
+func runDemo(ctx context.Context, args []string, s streams) error {
+	flags := flag.NewFlagSet("demo", flag.ContinueOnError)
+	plain := flags.Bool("plain", false, "for screen readers: no colour, one button a line")
+	start := flags.String("start", "", "local time to begin at, such as 2026-11-23T07:45 (now)")
+	pictures := flags.String("pictures", "", "folder for pictures (a new temporary one)")
+	if err := parse(flags, args, 0, s); err != nil {
+		return err
+	}
+	d := demo.Department()
+	now, err := startTime(*start, d.Zone)
+	if err != nil {
+		return err
+	}
+	clock := bot.NewManualClock(now)
+	log := slog.New(slog.NewTextHandler(s.err, &slog.HandlerOptions{Level: slog.LevelWarn}))
+	o, err := openDemo(ctx, d, clock, log)
+	if err != nil {
+		return err
+	}
+	defer o.db.Close()
+	t := terminal{office: o, department: d, streams: s, plain: *plain, pictures: *pictures}
+	t.moveClock = func(ctx context.Context, arg string) (string, error) { return t.move(ctx, clock, arg) }
+	return t.talk(ctx, demoPerson(d), []string{
+		d.Name + " is invented. Type as one of its crew, and kitbell answers. Nothing is kept.",
+		"Try: E4 is missing the small hook  |  how do I slip a tight gap  |  :clock +7d",
+		"Speak as somebody else with :as NAME, see more with help, leave with :quit.",
+	}, nil)
+}
+
+// openDemo opens a throw-away store with the demo department's past in it.
+func openDemo(ctx context.Context, d *department.Department, clock bot.Clock, log *slog.Logger) (*office, error) {
+	library, err := loadCards(nil)
+	if err != nil {
+		return nil, err
+	}
+	desk, err := newDesk(d, library)
+	if err != nil {
+		return nil, err
+	}
+	db, err := store.OpenTemp(ctx, store.Options{Log: log, Clock: clock})
+	if err != nil {
+		return nil, err
+	}
+	for _, turn := range demo.History(d, clock.Now()) {
+		if err := db.Apply(ctx, turn); err != nil {
+			return nil, fmt.Errorf("write demo history: %w", err)
+		}
+	}
+	return newOffice(newDesks(desk), db, clock, log), nil
+}
+
+func startTime(text string, zone *time.Location) (time.Time, error) {
+	if text == "" {
+		return time.Now().Truncate(time.Minute), nil
+	}
+	for _, layout := range []string{"2006-01-02T15:04", "2006-01-02 15:04", time.DateOnly} {
+		if t, err := time.ParseInLocation(layout, text, zone); err == nil {
+			return t, nil
+		}
+	}
+	return time.Time{}, usagef("--start %q is no time; write it like 2026-11-23T07:45", text)
+}
+
+// demoRig is the rig whose officer speaks first in the demo.
+const demoRig = "engine-4"
+
+// demoPerson is an officer of the demo's rig.
+func demoPerson(d *department.Department) department.Member {
+	for _, m := range d.Members {
+		if m.Unit == demoRig && m.Has(department.Officer) {
+			return m
+		}
+	}
+	return d.Members[0]
+}
+
+// terminal is a conversation with a department at this terminal.
+type terminal struct {
+	*office
+	department *department.Department
+	streams    streams
+	plain      bool
+	pictures   string
+	moveClock  func(ctx context.Context, arg string) (string, error)
+}
+
+// talk runs the terminal until it is left.
+func (t terminal) talk(ctx context.Context, first department.Member, banner []string, loop *schedule.Loop) error {
+	desk, _ := t.desks.desk(t.department.Slug)
+	adapter := console.New(console.Options{
+		In: t.streams.in, Out: t.streams.out, Plain: t.plain, Department: t.department.Slug, First: t.person(first), Banner: banner,
+		Channels: t.channels(), Who: t.who, MoveClock: t.moveClock, Settle: t.settle, Draw: desk.Draw, PictureDir: t.pictures,
+		Clock: t.clock, Log: t.log,
+	})
+	return t.serve(ctx, []bot.Adapter{adapter}, loop)
+}
+
+// person is a member as the terminal knows them.
+func (t terminal) person(m department.Member) console.Person {
+	p := console.Person{Speaker: bot.Speaker{ID: m.ID, Name: m.Name, Member: m.ID}}
+	if u, ok := t.department.Unit(m.Unit); ok {
+		if c, ok := t.department.Channel(console.Name, department.StationChannel, u.Station); ok {
+			p.Channel = c.ID
+		}
+	}
+	if p.Channel == "" {
+		if c, ok := t.department.Channel(console.Name, department.ProgrammeChannel, ""); ok {
+			p.Channel = c.ID
+		}
+	}
+	return p
+}
+
+func (t terminal) channels() []string {
+	var ids []string
+	for _, c := range t.department.Channels {
+		if c.Platform == console.Name {
+			ids = append(ids, c.ID)
+		}
+	}
+	return ids
+}
+
+// who finds a member by id, name or a part of the name that is theirs alone.
+func (t terminal) who(name string) (console.Person, error) {
+	want := strings.ToLower(strings.TrimSpace(name))
+	var near []department.Member
+	for _, m := range t.department.Members {
+		if m.ID == want || strings.EqualFold(m.Name, want) {
+			return t.person(m), nil
+		}
+		if want != "" && strings.Contains(strings.ToLower(m.Name), want) {
+			near = append(near, m)
+		}
+	}
+	switch len(near) {
+	case 0:
+		return console.Person{}, &bot.UserError{Say: fmt.Sprintf("Nobody here is called %s. Try one of: %s.", name, names(t.department.Members))}
+	case 1:
+		return t.person(near[0]), nil
+	}
+	return console.Person{}, &bot.UserError{Say: fmt.Sprintf("More than one is called %s: %s.", name, names(near))}
+}
+
+func names(members []department.Member) string {
+	var out []string
+	for _, m := range members[:min(5, len(members))] {
+		out = append(out, m.Name)
+	}
+	return strings.Join(out, ", ")
+}
+
+// move moves the demo's clock: +2d, +90m, or to a date with or without a time.
+func (t terminal) move(ctx context.Context, clock *bot.ManualClock, arg string) (string, error) {
+	zone := t.department.Zone
+	if arg != "" {
+		to, err := moveTo(arg, clock.Now(), zone)
+		if err != nil {
+			return "", err
+		}
+		if err := t.advance(ctx, clock, to); err != nil {
+			return "", err
+		}
+	}
+	now := clock.Now()
+	return fmt.Sprintf("The clock shows %s. %s platoon is on.", now.In(zone).Format("Mon 2 Jan 2006 15:04 MST"), t.department.Rotation.PlatoonAt(now)), nil
+}
+
+// farthest is how far the demo's clock moves at once: each due moment on the
+// way is worked through.
+const farthest = 400 * 24 * time.Hour
+
+func moveTo(arg string, now time.Time, zone *time.Location) (time.Time, error) {
+	to, err := parseMove(arg, now.In(zone))
+	switch {
+	case err != nil:
+		return to, &bot.UserError{Say: fmt.Sprintf("I cannot move the clock to %q. Say +2d, +3h, +90m, +1w or 2026-11-30 09:00.", arg)}
+	case to.Before(now):
+		return to, &bot.UserError{Say: "The demo's clock only goes forward. Start anew with --start to go back."}
+	case to.Sub(now) > farthest:
+		return to, &bot.UserError{Say: "That is too far at once. Move the clock by at most 400 days."}
+	}
+	return to, nil
+}
+
+func parseMove(arg string, now time.Time) (time.Time, error) {
+	if rest, ok := strings.CutPrefix(arg, "+"); ok {
+		var n int
+		var unit string
+		if _, err := fmt.Sscanf(strings.ReplaceAll(rest, " ", ""), "%d%s", &n, &unit); err != nil {
+			return now, fmt.Errorf("read %q: %w", arg, err)
+		}
+		switch unit {
+		case "m":
+			return now.Add(time.Duration(n) * time.Minute), nil
+		case "h":
+			return now.Add(time.Duration(n) * time.Hour), nil
+		case "d":
+			return now.AddDate(0, 0, n), nil
+		case "w":
+			return now.AddDate(0, 0, 7*n), nil
+		}
+		return now, fmt.Errorf("unit %q", unit)
+	}
+	return startTime(arg, now.Location())
+}

@@ -1,0 +1,127 @@
+// Command kitbell is a fire department's kit officer in the station group
+// chat. See README.md for what it does and DEVELOPERS.md for how it is built.
+package main
+
+import (
+	"context"
+	"errors"
+	"flag"
+	"fmt"
+	"io"
+	"os"
+	"os/signal"
+	"syscall"
+	_ "time/tzdata" // departments name zones that the machine may not know
+
+	"kitbell/bot"
+)
+
+// Exit codes of every subcommand.
+const (
+	exitOK    = 0
+	exitError = 1 // it could not do what was asked; a sentence says why
+	exitUsage = 2 // it was called with words it does not know
+)
+
+// streams are where a subcommand reads and writes, so that tests can give their
+// own.
+type streams struct {
+	in       io.Reader
+	out, err io.Writer
+}
+
+// subcommand is one thing that the program can be started as.
+type subcommand struct {
+	name, usage, summary string
+	run                  func(ctx context.Context, args []string, s streams) error
+}
+
+func subcommands() []subcommand {
+	return []subcommand{
+		{"demo", "demo [--plain] [--start TIME]", "Try everything in the terminal, with an invented department.", runDemo},
+		{"say", "say [--json] [--fresh] [-c DIR] [--as MEMBER] TEXT|-", "Send messages through the bot with no chat platform.", runSay},
+		{"run", "run -c DIR [--plain]", "Work for the department in DIR, at this terminal.", runRun},
+		{"init", "init DIR", "Write a commented department file to start from.", runInit},
+		{"preflight", "preflight -c DIR", "Check the department in DIR without sending anything.", runPreflight},
+		{"measure", "measure questions|reports|doors FILE", "Score a set of questions, reports or doors.", runMeasure},
+	}
+}
+
+func main() { os.Exit(start()) }
+
+// start is main without the exit, so that deferred work is done.
+func start() int {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	defer stop()
+	return dispatch(ctx, os.Args[1:], streams{os.Stdin, os.Stdout, os.Stderr})
+}
+
+// dispatch finds the subcommand and turns its error into a sentence and an exit
+// code.
+func dispatch(ctx context.Context, args []string, s streams) int {
+	if len(args) == 0 || args[0] == "help" || args[0] == "-h" || args[0] == "--help" {
+		printUsage(s.out)
+		return exitOK
+	}
+	for _, sub := range subcommands() {
+		if sub.name == args[0] {
+			return report(sub, sub.run(ctx, args[1:], s), s.err)
+		}
+	}
+	fmt.Fprintf(s.err, "kitbell: there is no %q. These are there:\n\n", args[0])
+	printUsage(s.err)
+	return exitUsage
+}
+
+func report(sub subcommand, err error, w io.Writer) int {
+	var forPerson *bot.UserError
+	var usage *usageError
+	switch {
+	case err == nil || errors.Is(err, flag.ErrHelp):
+		return exitOK
+	case errors.As(err, &usage):
+		fmt.Fprintf(w, "kitbell %s: %s\nUse it like this: kitbell %s\n", sub.name, usage.why, sub.usage)
+		return exitUsage
+	case errors.As(err, &forPerson):
+		fmt.Fprintf(w, "kitbell %s: %s\n", sub.name, forPerson.Say)
+	default:
+		fmt.Fprintf(w, "kitbell %s: %v\n", sub.name, err)
+	}
+	return exitError
+}
+
+func printUsage(w io.Writer) {
+	fmt.Fprint(w, "kitbell keeps a fire department's entry kits: it answers, reports and reminds.\n\n")
+	for _, sub := range subcommands() {
+		fmt.Fprintf(w, "  kitbell %s\n      %s\n", sub.usage, sub.summary)
+	}
+}
+
+// usageError says that the words after a subcommand's name are off.
+type usageError struct{ why string }
+
+func (e *usageError) Error() string { return e.why }
+
+func usagef(format string, args ...any) error { return &usageError{fmt.Sprintf(format, args...)} }
+
+// parse reads a subcommand's flags. want is how many words must follow them; a
+// negative number means that at least that many must.
+func parse(flags *flag.FlagSet, args []string, want int, s streams) error {
+	flags.SetOutput(s.out)
+	flags.Usage = func() { flags.PrintDefaults() }
+	silent := flag.NewFlagSet(flags.Name(), flag.ContinueOnError)
+	silent.SetOutput(io.Discard)
+	flags.VisitAll(func(f *flag.Flag) { silent.Var(f.Value, f.Name, f.Usage) })
+	if err := silent.Parse(args); err != nil {
+		if errors.Is(err, flag.ErrHelp) {
+			flags.PrintDefaults()
+			return err
+		}
+		return usagef("%v", err)
+	}
+	n := silent.NArg()
+	if want >= 0 && n != want || want < 0 && n < -want {
+		return usagef("it takes %d more words, and got %d", max(want, -want), n)
+	}
+	return flags.Parse(args)
+}

@@ -1,0 +1,147 @@
+package main
+
+import (
+	"context"
+	"flag"
+	"fmt"
+	"io"
+	"log/slog"
+	"os"
+	"path/filepath"
+	"slices"
+
+	"kitbell/bot"
+	"kitbell/bot/command"
+	"kitbell/bot/department"
+	"kitbell/bot/store"
+	"kitbell/knowledge"
+	"kitbell/schedule"
+)
+
+// databaseFile is the database's name in the department's folder.
+const databaseFile = "kitbell.db"
+
+// runRun works for a department in the terminal, on its database, by the
+// machine's clock.
+func runRun(ctx context.Context, args []string, s streams) error {
+	flags := flag.NewFlagSet("run", flag.ContinueOnError)
+	dir := flags.String("c", "", "folder of the department")
+	plain := flags.Bool("plain", false, "for screen readers: no colour, one button a line")
+	as := flags.String("as", "", "member id of who speaks first (the lead)")
+	if err := parse(flags, args, 0, s); err != nil {
+		return err
+	}
+	all, err := openDesks(*dir, s.err)
+	if err != nil {
+		return err
+	}
+	d := all[0].Department
+	first, err := speakerOf(d, *as)
+	if err != nil {
+		return err
+	}
+	log := slog.New(slog.NewTextHandler(s.err, nil))
+	clock := bot.SystemClock{}
+	db, err := store.Open(ctx, filepath.Join(*dir, databaseFile), store.Options{Log: log, Clock: clock})
+	if err != nil {
+		return err
+	}
+	defer db.Close()
+	t := terminal{office: newOffice(newDesks(all...), db, clock, log), department: d, streams: s, plain: *plain}
+	return t.talk(ctx, first, []string{
+		"This is the kit desk of " + d.Name + ". What you report is kept.",
+		"Try: queue  |  duty  |  a question about a tool or a door",
+		"Speak as somebody else with :as NAME, see more with help, leave with :quit.",
+	}, schedule.NewLoop(clock, log))
+}
+
+// openDesks loads every department of a folder, each with its own cards: the
+// one in dir itself, or one in each folder below. Warnings go to w. What is
+// wrong with any of them is in the error.
+func openDesks(dir string, w io.Writer) ([]*command.Desk, error) {
+	if dir == "" {
+		return nil, usagef("name the department's folder with -c DIR")
+	}
+	folders, err := departmentFolders(dir)
+	if err != nil {
+		return nil, err
+	}
+	var all []*command.Desk
+	for _, folder := range folders {
+		desk, err := openDesk(folder, w)
+		if err != nil {
+			return nil, err
+		}
+		if slices.ContainsFunc(all, func(other *command.Desk) bool { return other.Department.Slug == desk.Department.Slug }) {
+			return nil, &bot.UserError{Say: "Two departments below " + dir + " have the slug " + desk.Department.Slug + ". Each needs its own."}
+		}
+		all = append(all, desk)
+	}
+	return all, nil
+}
+
+// departmentFolders finds the folders with a department file: dir itself, or
+// those in it.
+func departmentFolders(dir string) ([]string, error) {
+	if info, err := os.Stat(dir); err != nil || !info.IsDir() {
+		return nil, &bot.UserError{Say: "There is no folder " + dir + ". Make one with: kitbell init " + dir, Err: err}
+	}
+	if _, err := os.Stat(filepath.Join(dir, department.FileName)); err == nil {
+		return []string{dir}, nil
+	}
+	below, err := filepath.Glob(filepath.Join(dir, "*", department.FileName))
+	if err != nil || len(below) == 0 {
+		return nil, &bot.UserError{Say: "There is no " + department.FileName + " in " + dir + ". Make one with: kitbell init " + dir, Err: err}
+	}
+	for i := range below {
+		below[i] = filepath.Dir(below[i])
+	}
+	return below, nil
+}
+
+func openDesk(folder string, w io.Writer) (*command.Desk, error) {
+	library, err := loadCards(os.DirFS(folder))
+	if err != nil {
+		return nil, err
+	}
+	d, problems := loaderFor(library).Load(os.DirFS(folder), department.FileName)
+	if problems.Err() != nil {
+		return nil, &bot.UserError{Say: fmt.Sprintf("The department file in %s has mistakes:\n%s", folder, problems)}
+	}
+	if len(problems) > 0 {
+		fmt.Fprintln(w, problems)
+	}
+	return newDesk(d, library)
+}
+
+// loaderFor reads department files that name these cards.
+func loaderFor(library *knowledge.Library) department.Loader {
+	var l department.Loader
+	for _, c := range library.All() {
+		l.Topics = append(l.Topics, c.ID)
+		switch c.Kind {
+		case knowledge.Tool:
+			l.Items = append(l.Items, c.ID)
+		case knowledge.Technique:
+			l.Techniques = append(l.Techniques, c.ID)
+		}
+	}
+	return l
+}
+
+// speakerOf finds the member to speak as; without an id, the lead.
+func speakerOf(d *department.Department, id string) (department.Member, error) {
+	if id != "" {
+		if m, ok := d.Member(id); ok {
+			return m, nil
+		}
+		return department.Member{}, &bot.UserError{Say: "There is no member " + id + " in the department file. Members: " + names(d.Members) + "."}
+	}
+	if leads := d.MembersWith(department.Lead); len(leads) > 0 {
+		return leads[0], nil
+	}
+	if len(d.Members) == 0 {
+		return department.Member{}, &bot.UserError{Say: "The department file names no members. Add at least one."}
+	}
+	return d.Members[0], nil
+}

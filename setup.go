@@ -1,0 +1,120 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"flag"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"time"
+
+	"kitbell/bot"
+	"kitbell/bot/department"
+	"kitbell/bot/store"
+	"kitbell/knowledge"
+)
+
+// runInit writes a commented department file to start from. It never writes
+// over one that is there.
+func runInit(_ context.Context, args []string, s streams) error {
+	flags := flag.NewFlagSet("init", flag.ContinueOnError)
+	if err := parse(flags, args, 1, s); err != nil {
+		return err
+	}
+	dir := flags.Arg(0)
+	name := filepath.Join(dir, department.FileName)
+	if err := os.MkdirAll(dir, 0o755); err != nil {
+		return &bot.UserError{Say: "I cannot make the folder " + dir + ". Choose another place.", Err: err}
+	}
+	f, err := os.OpenFile(name, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
+	switch {
+	case errors.Is(err, fs.ErrExist):
+		return &bot.UserError{Say: name + " is there already, and I leave it as it is."}
+	case err != nil:
+		return &bot.UserError{Say: "I cannot write " + name + ". Choose another place.", Err: err}
+	}
+	if _, err := f.Write(department.Start(filepath.Base(dir))); err != nil {
+		return errors.Join(fmt.Errorf("write %s: %w", name, err), f.Close())
+	}
+	if err := f.Close(); err != nil {
+		return fmt.Errorf("write %s: %w", name, err)
+	}
+	fmt.Fprintf(s.out, "Wrote %s. Fill it in, then check it with: kitbell preflight -c %s\n", name, dir)
+	return nil
+}
+
+// runPreflight checks everything about a department that can be checked
+// without sending anything: its file, its cards and its database.
+func runPreflight(ctx context.Context, args []string, s streams) error {
+	flags := flag.NewFlagSet("preflight", flag.ContinueOnError)
+	dir := flags.String("c", "", "folder of the department")
+	if err := parse(flags, args, 0, s); err != nil {
+		return err
+	}
+	desks, err := openDesks(*dir, s.out)
+	if err != nil {
+		return err
+	}
+	for _, desk := range desks {
+		if err := checkDepartment(desk.Department, s); err != nil {
+			return err
+		}
+	}
+	if err := checkCards(*dir, s); err != nil {
+		return err
+	}
+	return checkDatabase(ctx, filepath.Join(*dir, databaseFile), s)
+}
+
+// checkDepartment says what the file holds and when its entries fall due.
+func checkDepartment(d *department.Department, s streams) error {
+	fmt.Fprintf(s.out, "File: %s, %d stations, %d units, %d kits, %d members, %d entries. No mistakes.\n",
+		d.Name, len(d.Stations), len(d.Units), len(d.Kits), len(d.Members), len(d.Entries))
+	now := time.Now()
+	tour := d.Rotation.TourAt(now)
+	fmt.Fprintf(s.out, "Duty: %s platoon is on until %s.\n", tour.Platoon, tour.End.In(d.Zone).Format("Mon 2 Jan 15:04 MST"))
+	for _, e := range d.Entries {
+		fmt.Fprintf(s.out, "Entry %s: %s.\n", e.ID, e.Cron.Preview(now, e.Zone))
+		for _, disturbed := range e.Cron.Disturbances(now, now.AddDate(1, 0, 0), e.Zone) {
+			fmt.Fprintf(s.out, "  Watch out: %s\n", disturbed)
+		}
+	}
+	return nil
+}
+
+func checkCards(dir string, s streams) error {
+	library, err := loadCards(os.DirFS(dir))
+	if err != nil {
+		return err
+	}
+	problems, err := knowledge.Lint(library)
+	if err != nil {
+		return fmt.Errorf("check cards: %w", err)
+	}
+	fmt.Fprintf(s.out, "Cards: %d.\n", len(library.All()))
+	for _, p := range problems {
+		fmt.Fprintf(s.out, "  %v\n", p)
+	}
+	if len(problems) > 0 {
+		return &bot.UserError{Say: fmt.Sprintf("%d card problems. Mend them before you go on.", len(problems))}
+	}
+	return nil
+}
+
+// checkDatabase looks at the database, which need not be there yet, without
+// writing to it.
+func checkDatabase(ctx context.Context, path string, s streams) error {
+	if _, err := os.Stat(path); errors.Is(err, fs.ErrNotExist) {
+		fmt.Fprintf(s.out, "Database: none yet; %s is made at the first run.\n", path)
+		return nil
+	}
+	db, err := store.OpenReader(ctx, path, store.Options{})
+	if err != nil {
+		return err
+	}
+	defer db.Close()
+	fmt.Fprintln(s.out, "Database: readable, its schema is this program's.")
+	return nil
+}

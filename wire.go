@@ -1,0 +1,275 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io/fs"
+	"log/slog"
+	"sync"
+	"sync/atomic"
+	"time"
+
+	"kitbell/bot"
+	"kitbell/bot/command"
+	"kitbell/bot/deliver"
+	"kitbell/bot/department"
+	"kitbell/bot/door"
+	"kitbell/bot/store"
+	"kitbell/bot/understand"
+	"kitbell/knowledge"
+	"kitbell/schedule"
+)
+
+// commands lists everything that a crew can ask, in the order of help.
+func commands() []command.Command {
+	all := []command.Command{
+		command.AskCommand(),
+		command.DoorCommand(),
+		command.ReportCommand(),
+		command.ResolvedCommand(),
+		command.CheckCommand(),
+		command.SealCommand(),
+		command.UsedCommand(),
+		command.QueueCommand(),
+		command.KitCommand(),
+		command.DrillCommand(),
+		command.DutyCommand(),
+		command.RidingCommand(),
+		command.WishCommand(),
+		command.BudgetCommand(),
+		command.RecordsCommand(),
+		command.HandoverCommand(),
+		command.UndoCommand(),
+	}
+	all = append(all, command.PassOnCommands()...)
+	return append(all, command.NoneCommand(), command.HelpCommand(all))
+}
+
+// newDesk gathers what the bot knows of a department: its file, its crews'
+// words, its cards and its doors.
+func newDesk(d *department.Department, library *knowledge.Library) (*command.Desk, error) {
+	index, err := knowledge.NewIndex(library)
+	if err != nil {
+		return nil, fmt.Errorf("index cards: %w", err)
+	}
+	reader, err := understand.New(d, itemNames(d, library))
+	if err != nil {
+		return nil, fmt.Errorf("read vocabulary: %w", err)
+	}
+	planner, err := newPlanner(library)
+	if err != nil {
+		return nil, err
+	}
+	return &command.Desk{Department: d, Reader: reader, Cards: command.Shelf{Library: library, Index: index}, Doors: planner}, nil
+}
+
+// loadCards reads the embedded cards and lays a department's own over them, from
+// the folder cards of own; nil for none.
+func loadCards(own fs.FS) (*knowledge.Library, error) {
+	library, problems := knowledge.Load(knowledge.Cards())
+	if len(problems) == 0 && own != nil {
+		if _, err := fs.Stat(own, "cards"); err == nil {
+			library, problems = library.Overlay(must(fs.Sub(own, "cards")), nil)
+		}
+	}
+	if len(problems) == 0 {
+		return library, nil
+	}
+	errs := make([]error, len(problems))
+	for i, p := range problems {
+		errs[i] = p
+	}
+	return nil, fmt.Errorf("read cards: %w", errors.Join(errs...))
+}
+
+// must is for calls whose arguments are constants of the program.
+func must[T any](v T, err error) T {
+	if err != nil {
+		panic(err)
+	}
+	return v
+}
+
+// itemNames are the names that crews may use for what kits hold.
+func itemNames(d *department.Department, library *knowledge.Library) []understand.ItemName {
+	var names []understand.ItemName
+	for _, c := range library.All() {
+		if c.Kind == knowledge.Tool {
+			names = append(names, understand.ItemName{ID: c.ID, Title: c.Title, Aliases: c.Aliases})
+		}
+	}
+	for _, item := range d.Items {
+		if item.Name != "" {
+			names = append(names, understand.ItemName{ID: item.ID, Title: item.Name, Aliases: item.Aliases})
+		}
+	}
+	return names
+}
+
+// newPlanner reads every technique card's plan.
+func newPlanner(library *knowledge.Library) (*door.Planner, error) {
+	assumptions, err := door.DefaultAssumptions()
+	if err != nil {
+		return nil, fmt.Errorf("read assumptions: %w", err)
+	}
+	var techniques []door.Technique
+	for _, c := range library.All() {
+		if len(c.Plan) == 0 {
+			continue
+		}
+		t, err := door.ParseTechnique(c.ID, c.Title, c.Plan)
+		if err != nil {
+			return nil, fmt.Errorf("read plan of %s: %w", c.File, err)
+		}
+		techniques = append(techniques, t)
+	}
+	planner, err := door.NewPlanner(assumptions, techniques)
+	if err != nil {
+		return nil, fmt.Errorf("read techniques: %w", err)
+	}
+	return planner, nil
+}
+
+// desks are the departments as last loaded. A reload swaps the whole map, so
+// that a message sees one state of it.
+type desks struct {
+	bySlug atomic.Pointer[map[string]*command.Desk]
+}
+
+func newDesks(all ...*command.Desk) *desks {
+	d := &desks{}
+	d.swap(all...)
+	return d
+}
+
+func (d *desks) swap(all ...*command.Desk) {
+	bySlug := make(map[string]*command.Desk, len(all))
+	for _, desk := range all {
+		bySlug[desk.Department.Slug] = desk
+	}
+	d.bySlug.Store(&bySlug)
+}
+
+func (d *desks) desk(slug string) (*command.Desk, bool) {
+	desk, ok := (*d.bySlug.Load())[slug]
+	return desk, ok
+}
+
+func (d *desks) all() []*command.Desk {
+	var all []*command.Desk
+	for _, desk := range *d.bySlug.Load() {
+		all = append(all, desk)
+	}
+	return all
+}
+
+// office is the bot at work: a store, what it knows, and the loops between.
+type office struct {
+	desks   *desks
+	db      *store.DB
+	outbox  *outbox
+	clock   bot.Clock
+	log     *slog.Logger
+	router  *command.Router
+	intake  *command.Intake
+	bundler *command.Bundler
+}
+
+func newOffice(desks *desks, db *store.DB, clock bot.Clock, log *slog.Logger) *office {
+	o := &office{desks: desks, db: db, outbox: newOutbox(db), clock: clock, log: log}
+	o.router = &command.Router{Desks: desks.desk, Commands: commands(), Books: db, Ledger: db, Clock: clock, Log: log}
+	o.intake = command.NewIntake(db, o.router, log, nil)
+	o.bundler = &command.Bundler{Desks: desks.all, Books: db, Ledger: db, Log: log}
+	return o
+}
+
+// serve runs the adapters with everything behind them until the adapters are
+// done or ctx ends, and waits for it all. wake, where not nil, is the schedule
+// loop to run; without one the caller steps the bundler itself.
+func (o *office) serve(ctx context.Context, adapters []bot.Adapter, loop *schedule.Loop) error {
+	ctx, cancel := context.WithCancel(ctx)
+	defer cancel()
+	var behind sync.WaitGroup
+	defer behind.Wait()
+	defer cancel()
+	failed := make(chan error, 3)
+	background := func(run func(context.Context) error) {
+		behind.Go(func() {
+			if err := run(ctx); err != nil && ctx.Err() == nil {
+				failed <- err
+				cancel()
+			}
+		})
+	}
+	sender := &deliver.Loop{Store: o.outbox, Adapters: adapters, Clock: o.clock, Log: o.log, Serial: true}
+	background(sender.Run)
+	background(o.intake.Run)
+	if loop != nil {
+		background(func(ctx context.Context) error { return loop.Run(ctx, o.bundler.Step) })
+	}
+	err := o.runAdapters(ctx, adapters)
+	select {
+	case behindErr := <-failed:
+		return behindErr
+	default:
+		return err
+	}
+}
+
+// runAdapters runs all adapters and returns when each of them has ended.
+func (o *office) runAdapters(ctx context.Context, adapters []bot.Adapter) error {
+	errs := make([]error, len(adapters))
+	var running sync.WaitGroup
+	for i, a := range adapters {
+		running.Go(func() {
+			if err := a.Run(ctx, o.intake); err != nil {
+				errs[i] = fmt.Errorf("%s: %w", a.Name(), err)
+			}
+		})
+	}
+	running.Wait()
+	return errors.Join(errs...)
+}
+
+// settle waits until everything said has been answered and everything in the
+// outbox has been sent.
+func (o *office) settle(ctx context.Context) error {
+	if err := o.intake.Idle(ctx); err != nil {
+		return err
+	}
+	return o.outbox.drained(ctx, o.clock.Now())
+}
+
+// advance moves a clock to an instant through every due moment on the way, so
+// that each post goes out at its own time.
+func (o *office) advance(ctx context.Context, clock *bot.ManualClock, to time.Time) error {
+	for {
+		next, err := o.bundler.Step(ctx, clock.Now())
+		if err != nil {
+			return fmt.Errorf("step schedule: %w", err)
+		}
+		if err := o.settle(ctx); err != nil {
+			return err
+		}
+		if next.IsZero() || next.After(to) {
+			break
+		}
+		clock.Set(later(next, clock.Now()))
+	}
+	if to.After(clock.Now()) {
+		clock.Set(to)
+	}
+	_, err := o.bundler.Step(ctx, clock.Now())
+	if err != nil {
+		return fmt.Errorf("step schedule: %w", err)
+	}
+	return o.settle(ctx)
+}
+
+func later(a, b time.Time) time.Time {
+	if a.After(b) {
+		return a
+	}
+	return b
+}
