@@ -10,8 +10,7 @@ const wallLayout = "2006-01-02T15:04"
 
 // wallOf is what the wall shows at t in zone.
 func wallOf(t time.Time, zone *time.Location) time.Time {
-	t = t.In(zone)
-	return time.Date(t.Year(), t.Month(), t.Day(), t.Hour(), t.Minute(), t.Second(), t.Nanosecond(), time.UTC)
+	return t.Round(0).UTC().Add(offset(t.In(zone)))
 }
 
 // instant is the instant that a wall time means. A time that the zone's change
@@ -25,7 +24,7 @@ func instant(wall time.Time, zone *time.Location) time.Time {
 	case shown.Before(wall): // missing, and t was read with the offset after it
 		return end
 	}
-	if start.IsZero() {
+	if start.IsZero() || t.Sub(start) > longestShift {
 		return t
 	}
 	if first := wall.Add(-offset(start.Add(-1))).In(zone); first.Before(start) {
@@ -45,6 +44,10 @@ func stretchEnd(t time.Time) time.Time {
 	}
 	return end
 }
+
+// longestShift is more than any zone ever moved its clocks: a day, over the date
+// line.
+const longestShift = 25 * time.Hour
 
 func offset(t time.Time) time.Duration {
 	_, seconds := t.Zone()

@@ -9,7 +9,7 @@ import (
 
 // closest is the shortest time between two moments of an entry: what it makes
 // due is carried once a tour at most.
-const closest = time.Hour
+const closest = 6 * time.Hour
 
 func (w *walk) entry(o object) {
 	e := schedule.Entry{Zone: w.dept.Zone}
@@ -35,7 +35,7 @@ func cronOf(v value, text string) schedule.Cron {
 		return schedule.Cron{}
 	}
 	if c.Closest(time.Date(2026, 1, 1, 0, 0, 0, 0, time.UTC), 50) < closest {
-		v.bad("cron: %q comes round more than once an hour (%s); kitbell posts seldom", text, c.Words())
+		v.bad("cron: %q comes round more often than every %d hours (%s); kitbell posts seldom", text, int(closest.Hours()), c.Words())
 	}
 	return c
 }

@@ -127,7 +127,7 @@ func TestMistakes(t *testing.T) {
 		{"bad cron", "0 9 * * MON", "0 25 * * MON", "31:24", "hour: 25 is out of range"},
 		{"never fires", "0 9 * * MON", "0 9 30 2 *", "31:24", "never comes round"},
 		{"zone in cron", "0 9 * * MON", "TZ=UTC 0 9 * * MON", "31:24", "a zone in the spec"},
-		{"too often", "0 9 * * MON", "*/5 9 * * MON", "31:24", "more than once an hour"},
+		{"too often", "0 9 * * MON", "*/5 9 * * MON", "31:24", "more often than every 6 hours (Mondays 09:00, 09:05, 09:10, … 09:55 (12 times))"},
 		{"unknown kind", "due: check", "due: chek", "31:44", `"chek" is not known; did you mean "check"?`},
 		{"units missing", ", units: all", "", "31:5", `the key "units" is missing`},
 		{"units in words", "units: all", "units: some", "31:58", `write a list of units, or all, not "some"`},
