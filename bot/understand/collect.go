@@ -85,6 +85,9 @@ func (s *sheet) matters(m *mention) []finding {
 	var all []finding
 	numbered := 0
 	for _, say := range m.says {
+		if say.status == spent {
+			say.status = s.spentMeans(m)
+		}
 		c, n, ok := say.line(m, qty)
 		if !ok {
 			continue
@@ -98,6 +101,14 @@ func (s *sheet) matters(m *mention) []finding {
 		return all
 	}
 	return gravest(all)
+}
+
+// spentMeans: what is used up is missing once it is done; a tool is broken.
+func (s *sheet) spentMeans(m *mention) status {
+	if len(m.items) == 1 && s.consumable[m.items[0]] {
+		return status(kit.Missing)
+	}
+	return status(kit.Damaged)
 }
 
 // gravest keeps the one line that says most. Found is last: a bent hook that

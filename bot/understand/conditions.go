@@ -24,6 +24,7 @@ func (s *sheet) events() []event {
 	for i, m := range s.marks {
 		switch m.kind {
 		case borderMark:
+			c.flush()
 			c.border(i)
 		case negationMark:
 			c.negated = i
@@ -40,7 +41,16 @@ func (s *sheet) events() []event {
 			c.conditionAt(i)
 		}
 	}
+	c.flush()
 	return c.events
+}
+
+// flush gives a number that nothing took to the item before: "film count is 1",
+// "…, they have zero".
+func (c *clauseReader) flush() {
+	if c.before != nil && c.counter.given && c.counter.have && !c.before.amount.given {
+		c.before.amount = c.counter.amount
+	}
 }
 
 func (c *clauseReader) border(i int) {
@@ -58,6 +68,17 @@ func (c *clauseReader) numberAt(i int) {
 		return
 	}
 	c.counter.number(c.tokens[m.at].value, m.at)
+	c.except(i)
+}
+
+// except reads "gone except one": so many remain.
+func (c *clauseReader) except(i int) {
+	if i == 0 || len(c.events) == 0 || !c.grammar.except[c.word(c.marks[i-1])] {
+		return
+	}
+	if last := &c.events[len(c.events)-1]; last.mention == nil && last.saying.status == status(kit.Missing) {
+		last.saying = saying{status: left, amount: c.counter.amount}
+	}
 }
 
 func (c *clauseReader) wordAt(i int) {
@@ -94,12 +115,12 @@ func (c *clauseReader) itemAt(i int) {
 		m.dismissed = !m.none
 		c.negated = -1
 	}
+	if c.specifies(i, m) {
+		return
+	}
 	c.before = m
 	for _, each := range m.spread() {
 		c.events = append(c.events, event{mention: each, clause: c.marks[i].clause})
-		if each.none {
-			c.events = append(c.events, event{saying: saying{status: status(kit.Missing)}, clause: c.marks[i].clause})
-		}
 	}
 }
 
@@ -113,6 +134,19 @@ func (c *clauseReader) pointBack(m *mention) {
 	if len(m.items) == 1 {
 		addOnce(&c.named, m.items[0])
 	}
+}
+
+// specifies says whether a mention only tells which of several the one before
+// was: "two wedges, wood ones".
+func (c *clauseReader) specifies(i int, m *mention) bool {
+	if c.before == nil || len(c.before.items) < 2 || len(m.items) != 1 || !c.grammar.ones[c.tokens[c.marks[i].end-1].word] {
+		return false
+	}
+	if len(intersect(c.before.items, m.items)) == 0 {
+		return false
+	}
+	c.before.items = m.items
+	return true
 }
 
 // isVerb says whether a negation is that of a verb (isn't, don't), which does
@@ -186,6 +220,15 @@ func (c *clauseReader) reconsider(i int, say saying) (out saying, ok bool) {
 		return say, false
 	}
 	counted := say.amount.given || c.beforeIn(i) != nil && (c.beforeIn(i).amount.given || c.beforeIn(i).none)
+	if negated && say.status == found && c.word(c.marks[c.negated]) == c.grammar.no {
+		negated = false // "wait no, found it"
+	}
+	if say.status == back {
+		if c.beforeIn(i) == nil {
+			return say, false
+		}
+		say.status = found
+	}
 	switch {
 	case say.status == inside && !negated && !counted:
 		return say, false

@@ -53,11 +53,13 @@ func (say saying) line(m *mention, qty int) (c kit.Condition, count int, ok bool
 		return "", 0, false
 	case have:
 		return remaining(a.pieces(qty, m.plural), qty)
-	case short, spent, alsoAsked, elsewhere, status(kit.Missing):
-		if a.only {
-			return remaining(a.pieces(qty, false), qty)
+	case short, alsoAsked, elsewhere, status(kit.Missing):
+		if a.only && a.given {
+			return remaining(a.n, qty)
 		}
 		return kit.Missing, a.pieces(qty, m.plural || m.none), true
+	case needs:
+		return kit.Missing, a.pieces(1, false), true
 	case status(kit.Low):
 		if a.given && (a.only || m.amount.given) {
 			return remaining(a.n, qty)
@@ -107,7 +109,7 @@ func (c *counter) take(i int) amount {
 	if a.said() && i-c.at > nearNumber {
 		a = amount{only: a.only, have: a.have}
 	}
-	*c = counter{}
+	*c = counter{amount: amount{only: a.only, have: a.have}}
 	return a
 }
 

@@ -6,6 +6,7 @@ import "slices"
 const (
 	notToday  Intent = "not-today" // a check that is put off
 	thanksCue Intent = "thanks"
+	asksCue   Intent = "asks" // a question without a question word
 	idleCue   Intent = "idle" // what a station talks about all day
 	openedCue Intent = "opened"
 	failedCue Intent = "failed"
@@ -45,8 +46,20 @@ func (s *sheet) addHit(c *cue, first, last cell) {
 	at := s.markAt(first.at)
 	hit := cueHit{intent: c.intent, from: first.at, to: last.at + last.span, clause: s.marks[at].clause, asked: s.marks[at].asked}
 	s.cueHits = append(s.cueHits, hit)
+	if c.intent == asksCue {
+		s.askClause(hit.clause)
+	}
 	if c.claims {
 		s.clauses[hit.clause].claimed = true
+	}
+}
+
+// askClause makes a clause a question.
+func (s *sheet) askClause(n int) {
+	c := &s.clauses[n]
+	c.asks = true
+	for i := c.from; i < c.to; i++ {
+		s.marks[i].asked = true
 	}
 }
 

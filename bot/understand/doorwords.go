@@ -34,6 +34,9 @@ func (s *sheet) readDoor(out *Reading) {
 	}
 	d.loneWords()
 	d.conclude()
+	if d.facts.Gas == door.Yes {
+		d.set(fact{door.FactUrgency, string(door.UrgencyUrgent)})
+	}
 	d.contradictions(out)
 	out.Door = d.facts
 	out.DoorSaid = len(d.said) > 0 || d.telling()

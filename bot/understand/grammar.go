@@ -16,11 +16,14 @@ type grammar struct {
 	order   map[wordID]bool
 	vague   map[wordID]bool // numbers that are no rig's: couple, pair, few
 	refers  map[wordID]bool // before a rig: it is not the one concerned (back from E3)
+	places  map[wordID]bool // where something was found: on, in
 	gives   map[wordID]bool // behind a rig: it handed something over
 	correct map[wordID]bool // what follows takes back what was said
 	none    map[wordID]bool // negations of a noun: no cards, nothing missing
 	aux     map[wordID]bool // begin a question only without a subject before them
 	points  map[wordID]bool // before a thing that was named already
+	ones    map[wordID]bool // ends of "the wood ones"
+	except  map[wordID]bool
 	leads   map[wordID]bool // may stand before the first word of a question
 	lists   map[wordID]bool // stand between the items of a list, or before one
 }
@@ -48,12 +51,15 @@ func newGrammar(v *vocabulary) grammar {
 		order:   set("order po"),
 		vague:   set("couple pair few another single"),
 		refers:  set("from to with by toward"),
+		places:  set("on in at behind under over"),
 		gives:   set("gave gives returned brought lent loaned handed sent"),
 		correct: set("no actually wait sorry correction scratch mean meant nope rather instead"),
 		none:    set("no nothing none without zero never"),
 		aux:     set("is are was were do does did can could should would will may must am has have"),
 		lists:   set("and or plus also too with the a an of our my both all is are it its now here there"),
 		points:  set("the that this its"),
+		ones:    set("one ones"),
+		except:  set("except cept"),
 		leads:   set("hey hi so and but also ok okay yo quick question wondering just cap chief guys folks"),
 	}
 }

@@ -57,6 +57,8 @@ const (
 	same      status = "same"       // as the item before
 	alsoAsked status = "also-asked" // missing, put as a question
 	spent     status = "spent"      // done, which is gone for what is used up
+	back      status = "back"       // found, when an item stands before it
+	needs     status = "needs"      // short of it, unless more is said
 	inside    status = "inside"     // in the bag, which says something only with a number
 	elsewhere status = "elsewhere"  // missing, and the rig named before has it
 	doorMark  status = "door-mark"  // said of the door, not of an item

@@ -123,13 +123,15 @@ func (a *assembler) behind(events []event, c clause) {
 	a.carried, a.denied = nil, nil
 	var group []*mention
 	said := false
-	for _, e := range events {
+	for i, e := range events {
 		if e.mention != nil {
 			if said {
 				group, said = nil, false
 			}
 			a.mentions = append(a.mentions, e.mention)
-			group = append(group, e.mention)
+			if i+1 == len(events) || events[i+1].mention == nil || !e.mention.complete() {
+				group = append(group, e.mention)
+			}
 			continue
 		}
 		if !said {
@@ -178,7 +180,7 @@ func (a *assembler) repeat(m *mention) {
 func (a *assembler) wait(c clause, items ...*mention) {
 	a.last = items
 	for _, m := range items {
-		if c.bare && !m.amount.have {
+		if c.bare && !m.complete() {
 			a.waiting = append(a.waiting, m)
 		}
 	}
@@ -190,13 +192,20 @@ func (a *assembler) take() []*mention {
 	return waiting
 }
 
+// complete says whether a mention needs no further word: "no cards", "has two
+// hooks".
+func (m *mention) complete() bool {
+	return m.none || m.amount.said() && (m.amount.have || m.amount.only)
+}
+
 // finish reads what was named with a number but without a word about it: "two
 // thick shims", "no thin".
 func (a *assembler) finish() {
 	for _, m := range a.mentions {
-		if len(m.says) == 0 && m.none {
-			m.says = []saying{{status: status(kit.Missing)}}
-		} else if len(m.says) == 0 && m.amount.said() && (m.amount.have || m.amount.only) {
+		switch {
+		case m.none:
+			m.says = append(m.says, saying{status: status(kit.Missing)})
+		case len(m.says) == 0 && m.complete():
 			m.says = []saying{{status: have}}
 		}
 	}

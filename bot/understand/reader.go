@@ -15,11 +15,12 @@ type Reader struct {
 	things *lexicon // items, conditions, door words, other equipment
 	cues   *lexicon // what a message is for
 	speller
-	grammar  grammar
-	units    unitNames
-	families [][]string        // items that share a name, as the hooks do
-	kitQty   map[string]int    // item → pieces in a complete kit of the list in force
-	calls    map[wordID]string // word → kind of call
+	grammar    grammar
+	units      unitNames
+	families   [][]string        // items that share a name, as the hooks do
+	kitQty     map[string]int    // item → pieces in a complete kit of the list in force
+	consumable map[string]bool   // items that are used up in normal work
+	calls      map[wordID]string // word → kind of call
 }
 
 // New builds a reader from the vocabulary, the department's units, items and
@@ -36,7 +37,7 @@ func New(dept *department.Department, names []ItemName) (*Reader, error) {
 		}
 	}
 	r.grammar = newGrammar(r.words)
-	r.kitQty = quantities(dept)
+	r.takeLists(dept)
 	return r, r.loadSpelling()
 }
 
@@ -58,17 +59,18 @@ func (r *Reader) loadOwnItems() error {
 	return r.loadNames(names)
 }
 
-// quantities takes the pieces of each item from the newest kit list that has it.
-func quantities(dept *department.Department) map[string]int {
-	qty, version := map[string]int{}, map[string]int{}
+// takeLists takes each item's pieces, and whether it is used up, from the newest
+// kit list that has it.
+func (r *Reader) takeLists(dept *department.Department) {
+	r.kitQty, r.consumable = map[string]int{}, map[string]bool{}
+	version := map[string]int{}
 	for _, list := range dept.Lists {
 		for _, line := range list.Lines {
 			if list.Version >= version[line.Item] {
-				qty[line.Item], version[line.Item] = line.Qty, list.Version
+				r.kitQty[line.Item], r.consumable[line.Item], version[line.Item] = line.Qty, line.Consumable, list.Version
 			}
 		}
 	}
-	return qty
 }
 
 // Read gives the meaning of a message. Its time grows with the length of the

@@ -40,6 +40,7 @@ func (s *sheet) aside(i int) bool {
 	}
 	m := s.marks[i]
 	if i+1 < len(s.marks) {
+		// "on E11, not here"
 		if next := s.marks[i+1].sense(conditionSense); next != nil && next.status == elsewhere {
 			return true
 		}
@@ -47,8 +48,13 @@ func (s *sheet) aside(i int) bool {
 	return m.end < len(s.tokens) && s.grammar.gives[s.tokens[m.end].word] || i > 0 && s.from(s.marks[i-1])
 }
 
-// from says whether a mark ends with "from", as "back from" does.
-func (s *sheet) from(m mark) bool { return s.grammar.refers[s.tokens[m.end-1].word] }
+// from says whether a mark ends with "from", as "back from" does, or tells where
+// something was found.
+func (s *sheet) from(m mark) bool {
+	last := s.tokens[m.end-1].word
+	sense := m.sense(conditionSense)
+	return s.grammar.refers[last] || sense != nil && sense.status == found && s.grammar.places[last]
+}
 
 // unitsFor gives the rigs that a mention is about: "ours" is the speaker's; the
 // rig named last before it; when all rigs come after, the next one; without any

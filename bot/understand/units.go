@@ -98,6 +98,9 @@ func (s *sheet) unitAt(i int) (unitRef, int) {
 	if kind := s.units.kind[t.word]; kind != "" {
 		return s.kindAt(i, kind)
 	}
+	if kind := s.units.kind[t.base]; kind != "" && s.units.alone[kind] != "" && t.base == s.words.known(kind) {
+		return unitRef{id: s.units.alone[kind]}, i + 1 // the tower's
+	}
 	return s.possessiveAt(i)
 }
 
