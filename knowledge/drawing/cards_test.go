@@ -129,6 +129,9 @@ func checkDraws(t testing.TB, s drawing.Scene) {
 		if !bytes.Contains(svg, []byte(`role="img"`)) || !bytes.Contains(svg, []byte("<desc>")) {
 			t.Error("SVG has no words for a screen reader")
 		}
+		if bytes.Count(svg, []byte("Arial,Helvetica")) != bytes.Count(svg, []byte("<text")) {
+			t.Error("SVG has words without a font to fall back on")
+		}
 	}
 }
 

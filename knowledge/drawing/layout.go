@@ -105,14 +105,7 @@ func compose(k *sketch) picture {
 	place := func(q point) point {
 		return point{left + (q.x-inches.x0)*scale, below + (q.y-inches.y0)*scale}
 	}
-	for _, shape := range k.shapes {
-		moved := make([]point, len(shape.outline))
-		for i, q := range shape.outline {
-			moved[i] = place(q)
-		}
-		shape.outline = moved
-		p.shapes = append(p.shapes, shape)
-	}
+	p.addShapes(k.shapes, place)
 	p.addCaption(caption)
 	p.addZones(k.scene, below-zoneHeight/2)
 	ink := newInkMap(&p)
@@ -122,8 +115,33 @@ func compose(k *sketch) picture {
 	return p
 }
 
-// wrap breaks words into lines that fit the width.
+// addShapes moves shapes from inches to the canvas.
+func (p *picture) addShapes(shapes []shape, place func(point) point) {
+	for _, s := range shapes {
+		moved := make([]point, len(s.outline))
+		for i, q := range s.outline {
+			moved[i] = place(q)
+		}
+		s.outline = moved
+		p.shapes = append(p.shapes, s)
+	}
+}
+
+// wrap breaks words into as few lines as fit the width, about equally long.
 func wrap(words string, width float64) []string {
+	lines := fill(words, width)
+	for narrower := width - 10; len(lines) > 1 && narrower > 0; narrower -= 10 {
+		again := fill(words, narrower)
+		if len(again) > len(lines) {
+			break
+		}
+		lines = again
+	}
+	return lines
+}
+
+// fill puts as many words as fit on each line.
+func fill(words string, width float64) []string {
 	var lines []string
 	for _, word := range strings.Fields(words) {
 		last := len(lines) - 1

@@ -121,7 +121,7 @@ func (p plan) lock() {
 	case p.has(Latch):
 		tip := root - latchThrow
 		p.polygon(lookSteel, root+1, y0, tip, y0, tip, y0+0.07, root, y1, root+1, y1)
-		p.label(Latch, root-0.22, y0+0.15)
+		p.label(Latch, root+0.8, y1-0.06) // clear of the slope
 	case p.has(LatchHeld):
 		p.box(lookSteel, root, y0, root+1, y1)
 		p.label(LatchHeld, root+0.5, p.latch-p.ajar)

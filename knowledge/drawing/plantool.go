@@ -41,7 +41,14 @@ func (p plan) blade(tool Tool, notch float64) {
 func (p plan) pullBack(x float64) {
 	p.line(lookPath, 4, x-0.5, -0.9, x-0.5, -2.2)
 	p.write("pull", "pull", x-0.5, -1.4)
-	p.line(lookMotion, 0, p.gap+0.3, p.latch, p.gap+1.25, p.latch)
+	p.latchMoves()
+}
+
+// latchMoves shows the latch going back, unless the pin keeps it from that.
+func (p plan) latchMoves() {
+	if p.has(Latch) && !p.has(PlungerIn) {
+		p.line(lookMotion, 0, p.gap+0.3, p.latch, p.gap+1.25, p.latch)
+	}
 }
 
 func (p plan) hook(tool Tool) {
@@ -60,7 +67,7 @@ func (p plan) film() {
 	p.line(lookRod, 3.5, 1.7, planDeep+0.5, 1.05, 2.5, 0.8, between, x+0.05, between, x, between-0.1, x, 1.12)
 	p.box(lookTool, 1.45, planDeep+0.4, 1.95, planDeep+0.75)
 	p.labelTool(LatchFilm, 1.1, 2.55)
-	p.line(lookMotion, 0, p.gap+0.3, p.latch, p.gap+1.25, p.latch)
+	p.latchMoves()
 	p.into(2.6, planDeep-0.2)
 	p.write("down", "draw it down, slowly", 2.6, planDeep-0.2)
 }
