@@ -21,13 +21,9 @@ func (x *Index) candidates(q *query, depth int) []int32 {
 	s := x.takeScores()
 	defer x.giveBack(s)
 	for i, t := range terms {
-		if len(s.touched) >= depth {
-			least := s.nth(depth)
-			if least >= remaining {
-				s.keep(least - remaining)
-				x.addToKept(s, terms[i:])
-				break
-			}
+		if least := s.nth(depth); least >= remaining {
+			x.addToKept(s, terms[i:], remaining, depth)
+			break
 		}
 		p := x.postings[t.id]
 		for j, e := range p.entries {
@@ -60,13 +56,30 @@ func (x *Index) strongest(q *query) []strongTerm {
 	return terms
 }
 
-func (x *Index) addToKept(s *scores, terms []strongTerm) {
+// addToKept adds the terms that are left, strongest first, to the entries that
+// have a score already, and forgets those that fall behind for good.
+func (x *Index) addToKept(s *scores, terms []strongTerm, remaining float64, depth int) {
 	for _, t := range terms {
-		for _, e := range s.touched {
-			s.of[e] += t.weight * x.impact(t.id, e)
+		s.keep(s.nth(depth) - remaining)
+		p := x.postings[t.id]
+		if len(s.touched)*lookUpCost < len(p.entries) {
+			for _, e := range s.touched {
+				s.of[e] += t.weight * x.impact(t.id, e)
+			}
+		} else {
+			for j, e := range p.entries {
+				if s.of[e] > 0 {
+					s.of[e] += t.weight * float64(p.impacts[j])
+				}
+			}
 		}
+		remaining -= t.highest
 	}
 }
+
+// lookUpCost is about how many entries of a list can be read in the time that
+// looking one up in it takes.
+const lookUpCost = 16
 
 // scores is the running sum of each entry, 0 for those not in touched. It is
 // as long as the index and used again for the next question.
@@ -100,8 +113,11 @@ func (s *scores) add(entry int32, amount float64) {
 	s.of[entry] += amount
 }
 
-// nth returns the n-th highest score. There must be as many.
+// nth returns the n-th highest score, -1 when there are fewer.
 func (s *scores) nth(n int) float64 {
+	if len(s.touched) < n {
+		return -1
+	}
 	top := make([]float64, 0, n) // ascending
 	for _, e := range s.touched {
 		score := s.of[e]

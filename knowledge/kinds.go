@@ -7,9 +7,14 @@ import "math"
 // over words and pairs of words, the little ones too, learned from the cards'
 // own asks.
 type kindModel struct {
-	counts map[string]*[kindCount]float64 // feature → count by kind
-	totals [kindCount]float64
+	counts  map[string]*[kindCount]float64 // feature → count by kind
+	totals  [kindCount]float64
+	lessons int
 }
+
+// enoughLessons is how many asks say all there is to say about how kinds are
+// asked for; a library of many thousand cards need not be learned whole.
+const enoughLessons = 20_000
 
 const kindCount = 7
 
@@ -21,9 +26,10 @@ func newKindModel() *kindModel {
 
 func (m *kindModel) learn(kind Kind, words []string) {
 	k, ok := kindNumber[kind]
-	if !ok {
+	if !ok || m.lessons == enoughLessons {
 		return
 	}
+	m.lessons++
 	features := kindFeatures(words)
 	for _, f := range features {
 		if m.counts[f] == nil {

@@ -100,8 +100,12 @@ func (s *speller) trust(typed, known string) float64 {
 	if len(typed) >= minForTwo {
 		allowed = 2
 	}
+	alike := sound(typed) == sound(known)
+	if apart := len(typed) - len(known); !alike && max(apart, -apart) > 2 {
+		return 0
+	}
 	slips := slipCost(typed, known)
-	if sound(typed) == sound(known) {
+	if alike {
 		slips *= 0.6
 		allowed = 1.2 // any number of slips that sound the same, within reason
 	}

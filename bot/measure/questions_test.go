@@ -1,0 +1,118 @@
+package measure_test
+
+import (
+	"math"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"kitbell/bot/measure"
+)
+
+const columns = "id\tstyle\tquestion\taccept\tgrade2\n"
+
+func TestReadQuestions(t *testing.T) {
+	got, err := measure.ReadQuestions(strings.NewReader(columns + "a1\tplain\tWhat, \"now\"?\tplan-b, try-first\tforce-it\n\na2\tterse\tdinner\tNONE\t\n"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := []measure.Question{
+		{ID: "a1", Style: "plain", Text: "What, \"now\"?", Accept: []string{"plan-b", "try-first"}, Useful: []string{"force-it"}},
+		{ID: "a2", Style: "terse", Text: "dinner", Useful: []string{}},
+	}
+	if diff := cmp.Diff(want, got); diff != "" {
+		t.Error(diff)
+	}
+}
+
+func TestReadQuestionsRefuses(t *testing.T) {
+	for name, tt := range map[string]struct{ text, want string }{
+		"empty file":    {"", "first line"},
+		"no columns":    {"a1\tplain\tx\tNONE\t\n", "first line"},
+		"short line":    {columns + "a1\tplain\tx\tNONE\n", "line 2"},
+		"no question":   {columns + "a1\tplain\tx\tNONE\t\na2\tplain\t\tNONE\t\n", "line 3"},
+		"accept is not": {columns + "a1\tplain\tx\t\t\n", "line 2"},
+	} {
+		if _, err := measure.ReadQuestions(strings.NewReader(tt.text)); err == nil || !strings.Contains(err.Error(), tt.want) {
+			t.Errorf("%s: got %v, want %q", name, err, tt.want)
+		}
+	}
+}
+
+func FuzzReadQuestions(f *testing.F) {
+	f.Add(columns + "a\tb\tc\td\te\n")
+	f.Fuzz(func(t *testing.T, text string) {
+		questions, err := measure.ReadQuestions(strings.NewReader(text))
+		if err != nil && questions != nil {
+			t.Errorf("%v with %v", questions, err)
+		}
+	})
+}
+
+func TestQuestions(t *testing.T) {
+	answers := map[string][]string{
+		"right":  {"a", "b"},
+		"second": {"x", "a"},
+		"fourth": {"x", "y", "z", "a"},
+		"missed": nil,
+		"dinner": nil,
+		"weath":  {"a"},
+	}
+	var questions []measure.Question
+	for _, text := range []string{"right", "second", "fourth", "missed"} {
+		questions = append(questions, measure.Question{ID: text, Text: text, Accept: []string{"a"}})
+	}
+	questions = append(questions, measure.Question{ID: "dinner", Text: "dinner"}, measure.Question{ID: "weath", Text: "weath"})
+
+	s := measure.Questions(questions, func(q string) []string { return answers[q] })
+	for name, v := range map[string][2]float64{
+		"answerable": {float64(s.Answerable), 4}, "unanswerable": {float64(s.Unanswerable), 2},
+		"first": {s.First, 0.25}, "within three": {s.WithinThree, 0.5}, "refused": {s.Refused, 0.25}, "declined": {s.Declined, 0.5},
+		"MRR":  {s.MRR, (1 + 0.5 + 0.25) / 4},
+		"nDCG": {s.NDCG, (1 + 1/math.Log2(3) + 1/math.Log2(5)) / 4},
+	} {
+		if math.Abs(v[0]-v[1]) > 1e-9 {
+			t.Errorf("%s is %v, want %v", name, v[0], v[1])
+		}
+	}
+	var missed []string
+	for _, m := range s.Misses {
+		missed = append(missed, m.Question.ID)
+	}
+	if diff := cmp.Diff([]string{"second", "fourth", "missed", "weath"}, missed); diff != "" {
+		t.Error(diff)
+	}
+	for _, want := range []string{"right first                25.0 %", "declined                   50.0 %", "missed [] missed", "want NONE, got a"} {
+		if !strings.Contains(s.String(), want) {
+			t.Errorf("%q is not in\n%s", want, s)
+		}
+	}
+}
+
+func TestNoQuestions(t *testing.T) {
+	if s := measure.Questions(nil, nil); s.First != 0 || s.Median != 0 || len(s.Misses) != 0 {
+		t.Errorf("got %+v", s)
+	}
+}
+
+func TestThreshold(t *testing.T) {
+	answerable := []float64{0.9, 0.3, 0.6, 0.7}
+	for _, tt := range []struct {
+		name               string
+		answerable, others []float64
+		refused            float64
+		want               float64
+	}{
+		{"nothing", nil, []float64{0.5}, 0, 0},
+		{"apart", answerable, []float64{0.1, 0.2}, 0, 0.25},
+		{"no others", answerable, nil, 0, 0.15},
+		{"one stray may be lost", answerable, []float64{0.1, 0.5}, 0.25, 0.55},
+		{"others above do not matter", answerable, []float64{0.1, 0.8}, 0, 0.2},
+		{"never above all", answerable, nil, 1, 0.8},
+	} {
+		if got := measure.Threshold(tt.answerable, tt.others, tt.refused); math.Abs(got-tt.want) > 1e-9 {
+			t.Errorf("%s: %v, want %v", tt.name, got, tt.want)
+		}
+	}
+}
