@@ -54,6 +54,9 @@ type Idempotent interface {
 // before anything was sent. It is called once.
 func (l *Loop) Run(ctx context.Context) error {
 	if err := l.recover(ctx); err != nil {
+		if ctx.Err() != nil {
+			return nil
+		}
 		return fmt.Errorf("recover interrupted messages: %w", err)
 	}
 	sends, cut := context.WithCancel(context.WithoutCancel(ctx))

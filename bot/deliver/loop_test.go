@@ -30,7 +30,7 @@ type stage struct {
 
 // play runs test with a loop in a bubble of its own, in which no real time
 // passes.
-func play(t *testing.T, p *platform, prepare func(*memory), test func(t *testing.T, s *stage)) {
+func play(t *testing.T, p *platform, prepare func(*memory), test func(t *testing.T, s *stage), options ...func(*deliver.Loop)) {
 	t.Helper()
 	synctest.Test(t, func(t *testing.T) {
 		s := &stage{store: newMemory(), platform: p, clock: bot.NewManualClock(noon), log: &bytes.Buffer{}}
@@ -41,6 +41,9 @@ func play(t *testing.T, p *platform, prepare func(*memory), test func(t *testing
 			GaveUp: func(_ context.Context, item deliver.Item, o deliver.Outcome) {
 				s.gaveUp = append(s.gaveUp, fmt.Sprint(item.Message.Key, " ", o.State))
 			}}
+		for _, set := range options {
+			set(&loop)
+		}
 		ctx, cancel := context.WithCancel(t.Context())
 		ended := make(chan error, 1)
 		go func() { ended <- loop.Run(ctx) }()
@@ -126,6 +129,38 @@ func TestManyLanesSideBySide(t *testing.T) {
 			t.Errorf("sent %d of 200", got)
 		}
 	})
+}
+
+func TestOneScreenIsServedInOrder(t *testing.T) {
+	prepare := func(m *memory) {
+		for i := range 30 {
+			m.post(fmt.Sprint("channel ", i%4), fmt.Sprint(i))
+		}
+	}
+	play(t, &platform{}, prepare, func(t *testing.T, s *stage) {
+		for i, key := range s.platform.tries() {
+			if key != fmt.Sprint(i) {
+				t.Errorf("message %d is %s", i, key)
+			}
+		}
+		if s.platform.most != 1 || len(s.platform.tries()) != 30 {
+			t.Errorf("%d at one time, %d in all", s.platform.most, len(s.platform.tries()))
+		}
+	}, func(l *deliver.Loop) { l.Serial = true })
+}
+
+func TestAnEndBeforeTheBeginningIsNoError(t *testing.T) {
+	m := newMemory()
+	m.breakWith(context.Canceled)
+	ctx, cancel := context.WithCancel(t.Context())
+	loop := deliver.Loop{Store: m, Clock: bot.NewManualClock(noon), Log: slog.New(slog.DiscardHandler)}
+	if err := loop.Run(ctx); !errors.Is(err, context.Canceled) {
+		t.Errorf("a store that fails: %v", err)
+	}
+	cancel()
+	if err := loop.Run(ctx); err != nil {
+		t.Errorf("a loop that was ended: %v", err)
+	}
 }
 
 func TestFailures(t *testing.T) {
