@@ -61,7 +61,7 @@ func newDesk(d *department.Department, library *knowledge.Library) (*command.Des
 	if err != nil {
 		return nil, err
 	}
-	return &command.Desk{Department: d, Reader: reader, Cards: command.Shelf{Library: library, Index: index}, Doors: planner}, nil
+	return &command.Desk{Department: d, Reader: reader, Cards: command.Shelf{Library: library, Index: index}, Doors: rememberDoors(planner)}, nil
 }
 
 // loadCards reads the embedded cards and lays a department's own over them, from
