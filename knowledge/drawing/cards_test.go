@@ -65,6 +65,7 @@ func TestCardScenes(t *testing.T) {
 			continue
 		}
 		t.Run(c.id, func(t *testing.T) {
+			t.Parallel()
 			s, err := drawing.Parse([]byte(c.drawing))
 			if err != nil {
 				t.Fatal(err)
@@ -106,12 +107,12 @@ func checkLayout(t reporter, s drawing.Scene) {
 func checkDraws(t testing.TB, s drawing.Scene) {
 	t.Helper()
 	for _, dark := range []bool{false, true} {
-		picture, err := s.PNG(drawing.Options{Width: 300, Dark: dark})
+		picture, err := s.PNG(drawing.Options{Width: 160, Dark: dark})
 		if err != nil {
 			t.Fatal(err)
 		}
 		decoded, err := png.Decode(bytes.NewReader(picture))
-		if err != nil || decoded.Bounds().Dx() != 300 {
+		if err != nil || decoded.Bounds().Dx() != 160 {
 			t.Errorf("PNG is %v wide: %v", decoded.Bounds(), err)
 		}
 		svg, err := s.SVG(drawing.Options{Dark: dark})

@@ -10,7 +10,7 @@ func (p *picture) addLabel(a anchor, ink inkMap) {
 	size := textBox(a.text, point{})
 	for _, at := range p.candidates(a.at) {
 		t := text{words: a.text, box: size.moved(at), plate: true}
-		if c := p.cost(&t, a.at, ink); c < cost {
+		if c := p.cost(&t, a.at, ink, cost); c < cost {
 			best, cost = t, c
 		}
 	}
@@ -31,27 +31,38 @@ func (p *picture) candidates(at point) []point {
 }
 
 // cost weighs what the label would hide and how far it is from its part.
-// Infinite means that it cannot stand there.
-func (p *picture) cost(t *text, at point, ink inkMap) float64 {
+// Infinite means that it cannot stand there. Once the cheap sums reach the
+// limit, the rest is not looked at.
+func (p *picture) cost(t *text, at point, ink inkMap, limit float64) float64 {
 	if !(box{3, 3, p.width - 3, p.height - 3}).contains(t.box) {
 		return math.Inf(1)
+	}
+	cost := ink.under(t.box)
+	from := t.box.nearest(at)
+	if from != at {
+		t.leader = &at
+		cost += leaderCost(math.Hypot(at.x-from.x, at.y-from.y))
+	}
+	if cost >= limit {
+		return cost
 	}
 	for _, other := range p.texts {
 		if t.box.grow(3).overlaps(other.box) {
 			return math.Inf(1)
 		}
 	}
-	cost := ink.under(t.box)
-	if t.box.contains(box{at.x, at.y, at.x, at.y}) {
+	if t.leader == nil {
 		return cost
 	}
-	t.leader = &at
-	from := t.box.nearest(at)
-	length := math.Hypot(at.x-from.x, at.y-from.y)
+	return cost + p.crossings(from, at)*60 + ink.along(from, at)*0.4
+}
+
+// leaderCost prefers short leaders, but none so short that it looks like a dash.
+func leaderCost(length float64) float64 {
 	if length < 6 {
-		cost += 20
+		return 20 + length*0.45
 	}
-	return cost + length*0.45 + p.crossings(from, at)*60 + ink.along(from, at)*0.4
+	return length * 0.45
 }
 
 // crossings counts what a leader would run through: other leaders and words.
