@@ -59,6 +59,9 @@ func (s *sheet) collect(out *Reading, a *assembler) {
 			s.addFinding(out, f, ref, seen)
 		}
 	}
+	if len(out.Lines) == 0 && out.Pending == nil {
+		s.cleared(out, a, scopes, first)
+	}
 	s.recall(out, a)
 }
 
@@ -170,6 +173,18 @@ func (r *Reading) ask(about string, candidates []string) {
 		}
 	}
 	r.AskBack = append(r.AskBack, Question{About: about, Candidates: slices.Clone(candidates)})
+}
+
+// cleared closes what a message only denies: "the air wedge isn't leaking".
+func (s *sheet) cleared(out *Reading, a *assembler, scopes []scope, first int) {
+	for _, m := range a.mentions {
+		if !m.denied || len(m.items) != 1 {
+			continue
+		}
+		for _, ref := range s.unitsFor(m, scopes, first) {
+			s.addFinding(out, finding{m, kit.Resolved, 1}, ref, map[Line]bool{})
+		}
+	}
 }
 
 // recall reads "found it", "ignore my last": what is said of nothing in this

@@ -215,14 +215,11 @@ func (c *clauseReader) ignores(i int, st status) bool {
 // reconsider turns a saying around when it is negated, and settles "left". ok is
 // false when nothing remains: "nothing missing" is said of no item.
 func (c *clauseReader) reconsider(i int, say saying) (out saying, ok bool) {
-	negated := c.negates(i)
+	negated := c.negates(i) && !c.corrects(say.status)
 	if negated && !c.clauses[c.marks[i].clause].items && c.grammar.none[c.word(c.marks[c.negated])] && say.status != left {
 		return say, false
 	}
 	counted := say.amount.given || c.beforeIn(i) != nil && (c.beforeIn(i).amount.given || c.beforeIn(i).none)
-	if negated && say.status == found && c.word(c.marks[c.negated]) == c.grammar.no {
-		negated = false // "wait no, found it"
-	}
 	if say.status == back {
 		if c.beforeIn(i) == nil {
 			return say, false
@@ -251,6 +248,12 @@ func (c *clauseReader) reconsider(i int, say saying) (out saying, ok bool) {
 		say.meant, say.status = say.status, denied
 	}
 	return say, true
+}
+
+// corrects says whether the last negation takes back what was said and does not
+// turn around what follows: "wait no found it".
+func (c *clauseReader) corrects(st status) bool {
+	return st == found && c.negated >= 0 && c.word(c.marks[c.negated]) == c.grammar.no
 }
 
 // beforeIn is the last item when it stands in the same clause as mark i.

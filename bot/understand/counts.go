@@ -22,7 +22,7 @@ func (a amount) said() bool { return a.given || a.both || a.all || a.half }
 func (a amount) pieces(qty int, plural bool) int {
 	switch {
 	case a.given:
-		return a.n
+		return a.n // of what is left this may be none
 	case a.both:
 		return 2
 	case a.half:
@@ -33,7 +33,15 @@ func (a amount) pieces(qty int, plural bool) int {
 	return 1
 }
 
-// lineOf turns what is said of an item into its condition and count. ok is false
+// gone is pieces of what is missing: "zero" means that all are.
+func (a amount) gone(qty int, plural bool) int {
+	if a.given && a.n == 0 {
+		return qty
+	}
+	return a.pieces(qty, plural)
+}
+
+// line turns what is said of an item into its condition and count. ok is false
 // when it amounts to nothing worth a line.
 func (say saying) line(m *mention, qty int) (c kit.Condition, count int, ok bool) {
 	a := say.amount
@@ -57,9 +65,9 @@ func (say saying) line(m *mention, qty int) (c kit.Condition, count int, ok bool
 		if a.only && a.given {
 			return remaining(a.n, qty)
 		}
-		return kit.Missing, a.pieces(qty, m.plural || m.none), true
+		return kit.Missing, a.gone(qty, m.plural || m.none), true
 	case needs:
-		return kit.Missing, a.pieces(1, false), true
+		return kit.Missing, a.gone(qty, false), true
 	case status(kit.Low):
 		if a.given && (a.only || m.amount.given) {
 			return remaining(a.n, qty)

@@ -12,6 +12,7 @@ type mention struct {
 	own       bool // "our", "my": the speaker's, whatever rig is named beside it
 	none      bool // "no cards"
 	dismissed bool // "not the thin shim"
+	denied    bool // "isn't bent"
 	says      []saying
 }
 

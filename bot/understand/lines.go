@@ -153,6 +153,9 @@ func (a *assembler) hang(say saying, on ...*mention) {
 	if say.status == denied {
 		say.status = say.meant
 		a.denied = &say
+		for _, m := range on {
+			m.denied = true
+		}
 		return
 	}
 	for _, m := range on {
