@@ -7,7 +7,7 @@ type clause struct {
 	items    bool      // it names something in the kit
 	offKit   bool      // it names other equipment
 	asks     bool      // it is a question
-	claimed  bool      // it is part of a command: nothing in it is a report
+	claimed  string    // which sayings in it belong to a command: all, loss or none
 	bare     bool      // hardly more than a list of items
 }
 

@@ -70,12 +70,17 @@ func (s *sheet) findings(a *assembler) []finding {
 	var all []finding
 	for _, m := range a.mentions {
 		m.narrow()
-		if m.dismissed {
+		if m.dismissed || s.notInKits(m) {
 			continue
 		}
 		all = append(all, s.matters(m)...)
 	}
 	return all
+}
+
+// notInKits says whether an item is on no kit list: the irons ride elsewhere.
+func (s *sheet) notInKits(m *mention) bool {
+	return len(m.items) == 1 && len(s.kitQty) > 0 && s.kitQty[m.items[0]] == 0
 }
 
 // matters turns the sayings about one mention into lines: several when each has
@@ -87,7 +92,7 @@ func (s *sheet) matters(m *mention) []finding {
 	}
 	var all []finding
 	numbered := 0
-	for _, say := range m.says {
+	for _, say := range telling(m.says) {
 		if say.status == spent {
 			say.status = s.spentMeans(m)
 		}
@@ -95,7 +100,7 @@ func (s *sheet) matters(m *mention) []finding {
 		if !ok {
 			continue
 		}
-		if say.amount.given {
+		if say.amount.given || m.amount.given && len(all) == 0 {
 			numbered++
 		}
 		all = append(all, finding{m, c, n})
@@ -104,6 +109,16 @@ func (s *sheet) matters(m *mention) []finding {
 		return all
 	}
 	return gravest(all)
+}
+
+// telling leaves out what is only said in want of better ("needs a wash",
+// "everything but the can, which is low") when there is better.
+func telling(says []saying) []saying {
+	weak := func(say saying) bool { return say.status == needs || say.status == except || say.status == spent }
+	if !slices.ContainsFunc(says, func(say saying) bool { return !weak(say) }) {
+		return says
+	}
+	return slices.DeleteFunc(slices.Clone(says), weak)
 }
 
 // spentMeans: what is used up is missing once it is done; a tool is broken.

@@ -68,17 +68,17 @@ func (c *clauseReader) numberAt(i int) {
 		return
 	}
 	c.counter.number(c.tokens[m.at].value, m.at)
-	c.except(i)
+	c.except()
 }
 
 // except reads "gone except one": so many remain.
-func (c *clauseReader) except(i int) {
-	if i == 0 || len(c.events) == 0 || !c.grammar.except[c.word(c.marks[i-1])] {
+func (c *clauseReader) except() {
+	n := len(c.events)
+	if n < 2 || c.events[n-1].saying.status != except || c.events[n-2].saying.status != status(kit.Missing) {
 		return
 	}
-	if last := &c.events[len(c.events)-1]; last.mention == nil && last.saying.status == status(kit.Missing) {
-		last.saying = saying{status: left, amount: c.counter.amount}
-	}
+	c.events = c.events[:n-1]
+	c.events[n-2].saying = saying{status: left, amount: c.counter.amount}
 }
 
 func (c *clauseReader) wordAt(i int) {
@@ -97,10 +97,17 @@ func (c *clauseReader) wordAt(i int) {
 		c.counter.ofRow = c.counter.given
 	case c.grammar.x:
 		c.timesRow = true
+	case c.grammar.but:
+		if c.hits(Check) {
+			c.events = append(c.events, event{saying: saying{status: except}, clause: m.clause})
+		}
 	}
 }
 
 func (c *clauseReader) itemAt(i int) {
+	if i > 0 && c.marks[i-1].kind == wordMark && c.likened(c.marks[i].at) {
+		return
+	}
 	m := c.mentionAt(i, c.before)
 	if m == nil {
 		if c.marks[i].sense(conditionSense) != nil {
@@ -136,6 +143,17 @@ func (c *clauseReader) pointBack(m *mention) {
 	}
 }
 
+// likened says whether "as" or "like" stands before token i: the hook that was
+// used as a screwdriver is no screwdriver.
+func (c *clauseReader) likened(i int) bool {
+	for k := i - 1; k >= max(0, i-2); k-- {
+		if c.grammar.likens[c.tokens[k].word] {
+			return true
+		}
+	}
+	return false
+}
+
 // specifies says whether a mention only tells which of several the one before
 // was: "two wedges, wood ones".
 func (c *clauseReader) specifies(i int, m *mention) bool {
@@ -160,7 +178,7 @@ func (c *clauseReader) conditionAt(i int) {
 	m := c.marks[i]
 	st, limits := c.status(m)
 	switch {
-	case st == doorMark, c.ignores(i, st):
+	case st == aside, c.ignores(i, st):
 		return
 	case st == only:
 		c.counter.only, c.counter.at = true, m.end
@@ -209,7 +227,7 @@ func (c *clauseReader) ignores(i int, st status) bool {
 	if st == fine && here.items && c.beforeIn(i) == nil {
 		return true // "all good except …", "engine seven here, …"
 	}
-	return here.claimed || here.offKit && !here.items
+	return here.claimed == "all" || here.claimed == "loss" && isLoss(st) || here.offKit && !here.items
 }
 
 // reconsider turns a saying around when it is negated, and settles "left". ok is
@@ -248,6 +266,15 @@ func (c *clauseReader) reconsider(i int, say saying) (out saying, ok bool) {
 		say.meant, say.status = say.status, denied
 	}
 	return say, true
+}
+
+// isLoss says whether a saying is only about being there or not.
+func isLoss(st status) bool {
+	switch st {
+	case status(kit.Missing), left, short, found, back, needs, status(kit.Extra), alsoAsked:
+		return true
+	}
+	return false
 }
 
 // corrects says whether the last negation takes back what was said and does not

@@ -66,7 +66,7 @@ func (say saying) line(m *mention, qty int) (c kit.Condition, count int, ok bool
 			return remaining(a.n, qty)
 		}
 		return kit.Missing, a.gone(qty, m.plural || m.none), true
-	case needs:
+	case needs, except:
 		return kit.Missing, a.gone(qty, false), true
 	case status(kit.Low):
 		if a.given && (a.only || m.amount.given) {

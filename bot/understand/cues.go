@@ -6,8 +6,9 @@ import "slices"
 const (
 	notToday  Intent = "not-today" // a check that is put off
 	thanksCue Intent = "thanks"
-	asksCue   Intent = "asks" // a question without a question word
-	idleCue   Intent = "idle" // what a station talks about all day
+	asksCue   Intent = "asks"  // a question without a question word
+	tellsCue  Intent = "tells" // a statement that is put as a question
+	idleCue   Intent = "idle"  // what a station talks about all day
 	openedCue Intent = "opened"
 	failedCue Intent = "failed"
 )
@@ -46,20 +47,26 @@ func (s *sheet) addHit(c *cue, first, last cell) {
 	at := s.markAt(first.at)
 	hit := cueHit{intent: c.intent, from: first.at, to: last.at + last.span, clause: s.marks[at].clause, asked: s.marks[at].asked}
 	s.cueHits = append(s.cueHits, hit)
-	if c.intent == asksCue {
-		s.askClause(hit.clause)
+	switch c.intent {
+	case asksCue:
+		s.setAsked(hit.clause, true)
+	case tellsCue:
+		s.setAsked(hit.clause, false)
 	}
-	if c.claims {
-		s.clauses[hit.clause].claimed = true
+	if c.claims != "" && s.clauses[hit.clause].claimed != "all" {
+		s.clauses[hit.clause].claimed = c.claims
 	}
 }
 
-// askClause makes a clause a question.
-func (s *sheet) askClause(n int) {
+// setAsked makes a clause a question, or takes it for a statement.
+func (s *sheet) setAsked(n int, asked bool) {
 	c := &s.clauses[n]
-	c.asks = true
+	if c.asks == asked {
+		return
+	}
+	c.asks = asked
 	for i := c.from; i < c.to; i++ {
-		s.marks[i].asked = true
+		s.marks[i].asked = asked
 	}
 }
 

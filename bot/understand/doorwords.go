@@ -47,10 +47,17 @@ func (s *sheet) readDoor(out *Reading) {
 // word ("lever") is the item when something is wrong with it.
 func (d *doorReader) factIn(i int, m mark) *sense {
 	sense := m.sense(factSense)
+	if sense != nil && d.clauses[m.clause].offKit && aboutUrgency(sense) {
+		return nil // the radio is dead, nobody else
+	}
 	if sense != nil && m.kind == itemMark && d.clauseReports(m.clause) {
 		return nil
 	}
 	return sense
+}
+
+func aboutUrgency(sense *sense) bool {
+	return slices.ContainsFunc(sense.facts, func(f fact) bool { return f.name == door.FactUrgency })
 }
 
 func (d *doorReader) clauseReports(n int) bool {

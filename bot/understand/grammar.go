@@ -23,7 +23,7 @@ type grammar struct {
 	aux     map[wordID]bool // begin a question only without a subject before them
 	points  map[wordID]bool // before a thing that was named already
 	ones    map[wordID]bool // ends of "the wood ones"
-	except  map[wordID]bool
+	likens  map[wordID]bool // "as a screwdriver": what follows is no item
 	leads   map[wordID]bool // may stand before the first word of a question
 	lists   map[wordID]bool // stand between the items of a list, or before one
 }
@@ -59,7 +59,7 @@ func newGrammar(v *vocabulary) grammar {
 		lists:   set("and or plus also too with the a an of our my both all is are it its now here there"),
 		points:  set("the that this its"),
 		ones:    set("one ones"),
-		except:  set("except cept"),
+		likens:  set("as like"),
 		leads:   set("hey hi so and but also ok okay yo quick question wondering just cap chief guys folks"),
 	}
 }

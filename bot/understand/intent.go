@@ -106,7 +106,11 @@ func (s *sheet) uses(out *Reading) bool {
 	if out.Outcome == NotYet && out.DoorSaid && saysMore(out.Door) && !s.hits(openedCue) {
 		return false
 	}
-	return len(out.Items) > 0 || out.DoorSaid || s.longest(Used) > 2
+	return s.namesItem() || out.DoorSaid || s.longest(Used) > 2
+}
+
+func (s *sheet) namesItem() bool {
+	return slices.ContainsFunc(s.clauses, func(c clause) bool { return c.items })
 }
 
 func (s *sheet) checks(out *Reading) bool {
@@ -119,7 +123,7 @@ func (s *sheet) checks(out *Reading) bool {
 func (s *sheet) commanded(out *Reading) []Intent {
 	var named []Intent
 	for _, c := range commands {
-		if s.hits(c) {
+		if s.hits(c) && !(c == Wish && s.asksHow()) {
 			named = append(named, c)
 		}
 	}
@@ -128,6 +132,12 @@ func (s *sheet) commanded(out *Reading) []Intent {
 		named = append(named, Help)
 	}
 	return named
+}
+
+// asksHow says whether the message begins with where, how or why: a question
+// about getting something is no wish for it.
+func (s *sheet) asksHow() bool {
+	return len(s.tokens) > 0 && s.words.asking[s.tokens[0].word] && !s.grammar.aux[s.tokens[0].word]
 }
 
 // shortCall is the length up to which a lone "help" asks the program for help

@@ -112,9 +112,10 @@ func (m *mention) narrow() {
 	}
 }
 
-// spread turns "both hooks" into one mention for each of them.
+// spread turns "both hooks" and "no shims" into one mention for each of them.
 func (m *mention) spread() []*mention {
-	if len(m.items) < 2 || len(m.both) == 0 || !m.amount.both {
+	whole := len(m.both) == len(m.items) && m.plural && (m.none || m.amount.all)
+	if len(m.items) < 2 || len(m.both) == 0 || !m.amount.both && !whole {
 		return []*mention{m}
 	}
 	var each []*mention

@@ -58,10 +58,11 @@ const (
 	alsoAsked status = "also-asked" // missing, put as a question
 	spent     status = "spent"      // done, which is gone for what is used up
 	back      status = "back"       // found, when an item stands before it
+	except    status = "except"     // "everything but": missing, unless more is said
 	needs     status = "needs"      // short of it, unless more is said
 	inside    status = "inside"     // in the bag, which says something only with a number
 	elsewhere status = "elsewhere"  // missing, and the rig named before has it
-	doorMark  status = "door-mark"  // said of the door, not of an item
+	aside     status = "aside"      // said of the door, not of an item
 	denied    status = "denied"     // "isn't bent"
 	found            = status(kit.Resolved)
 )
@@ -69,7 +70,7 @@ const (
 // cue is a kind of message.
 type cue struct {
 	intent Intent
-	claims bool // conditions beside it are part of the command
+	claims string // which conditions beside it are part of the command: all, loss or none
 }
 
 // itemsFile is items.yaml.
@@ -246,7 +247,7 @@ func parseFacts(text string) ([]fact, error) {
 // cuesFile is cues.yaml.
 type cuesFile struct {
 	Cues map[string]struct {
-		Claims bool     `yaml:"claims"`
+		Claims string   `yaml:"claims"`
 		Say    []string `yaml:"say"`
 	} `yaml:"cues"`
 	OffKit []string          `yaml:"offkit"`

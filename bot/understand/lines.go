@@ -158,6 +158,9 @@ func (a *assembler) hang(say saying, on ...*mention) {
 		}
 		return
 	}
+	if len(on) == 2 && say.amount.both {
+		say.amount.both = false // both things, not two pieces of each
+	}
 	for _, m := range on {
 		if say.status == same {
 			a.repeat(m)

@@ -1,6 +1,10 @@
 package understand
 
-import "slices"
+import (
+	"slices"
+
+	"kitbell/bot/kit"
+)
 
 // scope is one rig, or several named together, and where in the message.
 type scope struct {
@@ -35,6 +39,9 @@ func (s *sheet) scopes() []scope {
 
 // aside says whether the rig at mark i is not the one that the report concerns.
 func (s *sheet) aside(i int) bool {
+	if i > 1 && s.marks[i-2].kind == conditionMark && s.marks[i-2].sense(conditionSense).status == status(kit.Missing) {
+		return false // "missing from E3"
+	}
 	if i > 0 && s.marks[i-1].kind == wordMark && s.grammar.refers[s.word(s.marks[i-1])] {
 		return true
 	}
