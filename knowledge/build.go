@@ -134,8 +134,8 @@ func (b *indexBuilder) add(s source) {
 	for _, words := range s.others {
 		e.notAbout = append(e.notAbout, distinct(b.number(words)))
 	}
-	b.addCounts(int32(len(b.entries)), counts)
 	b.entries = append(b.entries, e)
+	b.addCounts(int32(len(b.entries)-1), counts)
 }
 
 func count(counts map[termID]*fieldTF, terms []termID, fields ...int) {
@@ -217,13 +217,18 @@ func (b *indexBuilder) plainTerms() map[termID]bool {
 // field.
 type impactScorer struct {
 	k1       float64
+	beyond   float64
+	entries  []entry
 	fields   [fieldCount]FieldRanking
 	lengths  [fieldCount][]float64
 	averages [fieldCount]float64
 }
 
 func (b *indexBuilder) newImpactScorer() impactScorer {
-	s := impactScorer{k1: b.ranking.K1, fields: [fieldCount]FieldRanking{b.ranking.Name, b.ranking.All}, lengths: b.lengths}
+	s := impactScorer{
+		k1: b.ranking.K1, beyond: b.ranking.Beyond, entries: b.entries,
+		fields: [fieldCount]FieldRanking{b.ranking.Name, b.ranking.All}, lengths: b.lengths,
+	}
 	for f := range s.averages {
 		s.averages[f] = mean(b.lengths[f])
 	}
@@ -242,7 +247,12 @@ func (s impactScorer) postings(counts []termCount, idf float64) postings {
 }
 
 // share is the fields' saturation, weighted, as a share of the most it can be.
+// A topic's words are a list, not a text: how often and among how many does not
+// matter.
 func (s impactScorer) share(c termCount) float64 {
+	if s.entries[c.entry].beyond {
+		return s.beyond
+	}
 	var sum float64
 	for f, field := range s.fields {
 		sum += field.Weight * Saturation(float64(c.tf[f]), s.lengths[f][c.entry], s.averages[f], s.k1, field.B)

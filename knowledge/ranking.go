@@ -23,7 +23,7 @@ type Ranking struct {
 	Unknown     float64 `yaml:"unknown"`      // weight of a word no card has, as a share of the rarest word's
 	Plain       float64 `yaml:"plain"`        // weight of a word of everyday talk, as a share of its own
 	NotAbout    float64 `yaml:"not_about"`    // taken off when the question names what a card is not about
-	Beyond      float64 `yaml:"beyond"`       // added to topics that no card covers
+	Beyond      float64 `yaml:"beyond"`       // how much of its own weight a word of a topic beyond the cards gives the topic
 	Answer      float64 `yaml:"answer"`       // least share at which a card answers
 	OfferWithin float64 `yaml:"offer_within"` // two cards closer than this are offered, not answered
 }

@@ -68,7 +68,7 @@ func (x *Index) Search(question string, k int) Found {
 
 // wins tells whether a topic beyond the cards fits better than every card.
 func (x *Index) wins(topic Hit, hits []Hit) bool {
-	return topic.Share > 0 && (len(hits) == 0 || topic.Share+x.ranking.Beyond > hits[0].Share)
+	return topic.Share > 0 && (len(hits) == 0 || topic.Share > hits[0].Share)
 }
 
 // decide judges hits, best first, against the ranking's thresholds.
