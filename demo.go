@@ -112,7 +112,8 @@ func (t terminal) talk(ctx context.Context, first department.Member, banner []st
 		Channels: t.channels(), Who: t.who, MoveClock: t.moveClock, Settle: t.settle, Draw: desk.Draw, PictureDir: t.pictures,
 		Clock: t.clock, Log: t.log,
 	})
-	return t.serve(ctx, []bot.Adapter{adapter}, loop)
+	t.office.adapters = append(t.office.adapters, adapter)
+	return t.serve(ctx, loop)
 }
 
 // person is a member as the terminal knows them.

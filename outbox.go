@@ -34,12 +34,8 @@ func (o *outbox) Settle(ctx context.Context, id int64, outcome deliver.Outcome) 
 func (o *outbox) drained(ctx context.Context, now time.Time) error {
 	for {
 		change := o.change()
-		ready, _, err := o.Ready(ctx, now, 1)
-		if err != nil {
-			return err
-		}
-		sending, err := o.Interrupted(ctx)
-		if err != nil || len(ready) == 0 && len(sending) == 0 {
+		moving, err := o.Moving(ctx, now)
+		if err != nil || !moving {
 			return err
 		}
 		select {

@@ -174,20 +174,34 @@ type office struct {
 	router  *command.Router
 	intake  *command.Intake
 	bundler *command.Bundler
+
+	adapters []bot.Adapter
 }
 
-func newOffice(desks *desks, db *store.DB, clock bot.Clock, log *slog.Logger) *office {
-	o := &office{desks: desks, db: db, outbox: newOutbox(db), clock: clock, log: log}
-	o.router = &command.Router{Desks: desks.desk, Commands: commands(), Books: db, Ledger: db, Clock: clock, Log: log}
+// newOffice wires the bot to a store and to the adapters that it will speak
+// through; their capabilities decide how long replies are cut.
+func newOffice(desks *desks, db *store.DB, clock bot.Clock, log *slog.Logger, adapters ...bot.Adapter) *office {
+	o := &office{desks: desks, db: db, outbox: newOutbox(db), clock: clock, log: log, adapters: adapters}
+	o.router = &command.Router{Desks: desks.desk, Commands: commands(), Books: db, Ledger: db, Clock: clock, Log: log, Split: o.split}
 	o.intake = command.NewIntake(db, o.router, log, nil)
-	o.bundler = &command.Bundler{Desks: desks.all, Books: db, Ledger: db, Log: log}
+	o.bundler = &command.Bundler{Desks: desks.all, Books: db, Ledger: db, Log: log, Split: o.split}
 	return o
+}
+
+// split cuts a message into those that its platform takes.
+func (o *office) split(m bot.Outgoing) []bot.Outgoing {
+	for _, a := range o.adapters {
+		if a.Name() == m.To.Platform {
+			return deliver.Split(m, a.Capabilities())
+		}
+	}
+	return []bot.Outgoing{m}
 }
 
 // serve runs the adapters with everything behind them until the adapters are
 // done or ctx ends, and waits for it all. wake, where not nil, is the schedule
 // loop to run; without one the caller steps the bundler itself.
-func (o *office) serve(ctx context.Context, adapters []bot.Adapter, loop *schedule.Loop) error {
+func (o *office) serve(ctx context.Context, loop *schedule.Loop) error {
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
 	var behind sync.WaitGroup
@@ -202,13 +216,13 @@ func (o *office) serve(ctx context.Context, adapters []bot.Adapter, loop *schedu
 			}
 		})
 	}
-	sender := &deliver.Loop{Store: o.outbox, Adapters: adapters, Clock: o.clock, Log: o.log, Serial: true}
+	sender := &deliver.Loop{Store: o.outbox, Adapters: o.adapters, Clock: o.clock, Log: o.log, Serial: true}
 	background(sender.Run)
 	background(o.intake.Run)
 	if loop != nil {
 		background(func(ctx context.Context) error { return loop.Run(ctx, o.bundler.Step) })
 	}
-	err := o.runAdapters(ctx, adapters)
+	err := o.runAdapters(ctx)
 	select {
 	case behindErr := <-failed:
 		return behindErr
@@ -218,10 +232,10 @@ func (o *office) serve(ctx context.Context, adapters []bot.Adapter, loop *schedu
 }
 
 // runAdapters runs all adapters and returns when each of them has ended.
-func (o *office) runAdapters(ctx context.Context, adapters []bot.Adapter) error {
-	errs := make([]error, len(adapters))
+func (o *office) runAdapters(ctx context.Context) error {
+	errs := make([]error, len(o.adapters))
 	var running sync.WaitGroup
-	for i, a := range adapters {
+	for i, a := range o.adapters {
 		running.Go(func() {
 			if err := a.Run(ctx, o.intake); err != nil {
 				errs[i] = fmt.Errorf("%s: %w", a.Name(), err)

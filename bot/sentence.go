@@ -22,6 +22,7 @@ const (
 	SayNothingUndo Sentence = "There is nothing of yours to undo from the last 5 minutes."
 	SayUndoLate    Sentence = "Too late to undo: 5 minutes are over. Report what is right, and the line follows."
 	SayUndoMoved   Sentence = "Line %d has moved on since. Tell the quartermaster what is right."
+	SayUndoAgain   Sentence = "It was reported again since: line %d is open. There is nothing to undo."
 	SayUndoTwice   Sentence = "That is undone already."
 	SayNotYours    Sentence = "Only the person who wrote it can undo it."
 	SayOldButton   Sentence = "That button has had its day. Type what you need."

@@ -68,4 +68,7 @@ type Inbox interface {
 	// Unhandled gives the events that were received and not handled, in the
 	// order they came in.
 	Unhandled(ctx context.Context) ([]bot.Event, error)
+	// Fail sets an event aside that cannot be handled, under a reference that
+	// the log has too.
+	Fail(ctx context.Context, e bot.Event, reference string) error
 }

@@ -26,6 +26,7 @@ type Bundler struct {
 	Books  Books
 	Ledger Ledger
 	Log    *slog.Logger
+	Split  func(o bot.Outgoing) []bot.Outgoing // as the router's
 }
 
 // Step works through everything that is due at now and says when to come
@@ -153,7 +154,12 @@ func (b *Bundler) bundle(ctx context.Context, desk *Desk, dues []schedule.Due, n
 		bot.Written{Entry: bot.NewEntry(bundleKind, unit, "", now, key)},
 	}}
 	for i, to := range channels(d, page.place()) {
-		turn.Posts = append(turn.Posts, bot.Outgoing{Key: fmt.Sprintf("%s/%d", key, i), To: to, Reply: reply})
+		post := bot.Outgoing{Key: fmt.Sprintf("%s/%d", key, i), To: to, Reply: reply}
+		if b.Split == nil {
+			turn.Posts = append(turn.Posts, post)
+			continue
+		}
+		turn.Posts = append(turn.Posts, b.Split(post)...)
 	}
 	return turn, nil
 }

@@ -29,6 +29,8 @@ type Intake struct {
 	wake   chan struct{}
 
 	mu      sync.Mutex
+	started bool                   // Run has read what an earlier run left
+	left    map[string]bool        // ids of what it read
 	waiting map[string][]bot.Event // conversation → events not yet begun
 	begun   map[string]bool        // conversations that a worker has
 	idle    chan struct{}          // closed and made anew whenever nothing is left
@@ -88,11 +90,9 @@ func (in *Intake) Now(ctx context.Context, e bot.Event) (Outcome, error) {
 // Run works events off until ctx ends, beginning with those that an earlier run
 // left, and waits for its workers. The error says why it could not begin.
 func (in *Intake) Run(ctx context.Context) error {
-	left, err := in.inbox.Unhandled(ctx)
-	if err != nil {
-		return fmt.Errorf("read unhandled events: %w", err)
+	if err := in.resume(ctx); err != nil {
+		return err
 	}
-	in.push(left...)
 	slots := make(chan struct{}, workers)
 	var running sync.WaitGroup
 	defer running.Wait()
@@ -112,11 +112,12 @@ func (in *Intake) Run(ctx context.Context) error {
 	}
 }
 
-// Idle waits until every event taken in so far has been handled.
+// Idle waits until Run has begun and every event taken in so far has been
+// handled.
 func (in *Intake) Idle(ctx context.Context) error {
 	for {
 		in.mu.Lock()
-		quiet, change := len(in.waiting) == 0 && len(in.begun) == 0, in.idle
+		quiet, change := in.started && in.nothingLeft(), in.idle
 		in.mu.Unlock()
 		if quiet {
 			return nil
@@ -129,18 +130,46 @@ func (in *Intake) Idle(ctx context.Context) error {
 	}
 }
 
-func (in *Intake) push(events ...bot.Event) {
+// resume takes up what is in the inbox. Until then Handle only stores, so that
+// older events come first; an event that was stored just before and is in the
+// inbox too is not taken twice.
+func (in *Intake) resume(ctx context.Context) error {
 	in.mu.Lock()
-	for _, e := range events {
-		key := e.Department + " " + e.Conversation()
-		in.waiting[key] = append(in.waiting[key], e)
+	defer in.mu.Unlock()
+	left, err := in.inbox.Unhandled(ctx)
+	if err != nil {
+		return fmt.Errorf("read unhandled events: %w", err)
 	}
-	in.mu.Unlock()
+	in.left = make(map[string]bool, len(left))
+	for _, e := range left {
+		in.add(e)
+		in.left[eventKey(e)] = true
+	}
+	in.started = true
+	in.tellIdle()
+	return nil
+}
+
+func (in *Intake) push(e bot.Event) {
+	in.mu.Lock()
+	defer in.mu.Unlock()
+	if in.started && !in.left[eventKey(e)] {
+		in.add(e)
+	}
+}
+
+// add must be called with mu held.
+func (in *Intake) add(e bot.Event) {
+	key := e.Department + " " + e.Conversation()
+	in.waiting[key] = append(in.waiting[key], e)
 	select {
 	case in.wake <- struct{}{}:
 	default: // a wake-up is waiting already
 	}
 }
+
+// eventKey is an event's id among those of every platform.
+func eventKey(e bot.Event) string { return e.Where.Platform + "/" + e.ID }
 
 // begin gives the conversations that have events and no worker yet.
 func (in *Intake) begin() []string {
@@ -169,16 +198,20 @@ func (in *Intake) work(ctx context.Context, key string) {
 	}
 }
 
-// handle tries an event a few times. One that cannot be written stays in the
-// inbox, unhandled, for the next start: the store is in trouble then, and what
-// was said must not be lost.
+// handle tries an event a few times and then sets it aside, so that it does not
+// come back at every start. When the store is in such trouble that not even
+// that can be written, it stays where it is: what was said must not be lost.
 func (in *Intake) handle(ctx context.Context, e bot.Event) (out Outcome, err error) {
 	for range tries {
 		if out, err = in.router.Handle(ctx, e); err == nil || ctx.Err() != nil {
 			return out, err
 		}
 	}
-	in.log.Error("event not handled, kept for the next start", "event", e.ID, "platform", e.Where.Platform, "error", err)
+	reference := newReference()
+	in.log.Error("event set aside", "event", e.ID, "platform", e.Where.Platform, "reference", reference, "error", err)
+	if failed := in.inbox.Fail(ctx, e, reference); failed != nil {
+		in.log.Error("event kept for the next start", "event", e.ID, "reference", reference, "error", failed)
+	}
 	return out, err
 }
 
@@ -210,7 +243,14 @@ func (in *Intake) end(key string) {
 func (in *Intake) free(key string) {
 	delete(in.begun, key)
 	delete(in.waiting, key)
-	if len(in.begun) == 0 && len(in.waiting) == 0 {
+	in.tellIdle()
+}
+
+func (in *Intake) nothingLeft() bool { return len(in.begun) == 0 && len(in.waiting) == 0 }
+
+// tellIdle must be called with mu held.
+func (in *Intake) tellIdle() {
+	if in.nothingLeft() {
 		close(in.idle)
 		in.idle = make(chan struct{})
 	}

@@ -26,6 +26,10 @@ type Router struct {
 	Ledger   Ledger
 	Clock    bot.Clock
 	Log      *slog.Logger
+
+	// Split cuts a message into those that its platform takes. nil leaves every
+	// message whole. It must not block.
+	Split func(o bot.Outgoing) []bot.Outgoing
 }
 
 // Outcome is what came of an event, for callers that show more than the reply.
@@ -132,10 +136,13 @@ func (ro *Router) sentence(r *Request, c Command, err error) string {
 	if errors.As(err, &forPerson) {
 		return forPerson.Say
 	}
-	reference := rand.Text()[:6]
+	reference := newReference()
 	ro.Log.Error("command failed", "command", c.Name, "event", r.Event.ID, "reference", reference, "error", err)
 	return bot.SayTrouble.With(reference).Say
 }
+
+// newReference is a short word that a person can read out and the log has too.
+func newReference() string { return rand.Text()[:6] }
 
 func (ro *Router) find(name string) (Command, bool) {
 	for _, c := range ro.Commands {
@@ -188,11 +195,18 @@ func (ro *Router) turn(r *Request, result Result) (bot.Turn, error) {
 	for i, p := range result.Posts {
 		key := fmt.Sprintf("%s/%s/%d", r.Event.Where.Platform, r.Event.ID, i)
 		for _, to := range ro.addresses(r, p) {
-			t.Posts = append(t.Posts, bot.Outgoing{Key: key, To: to, Reply: p.Reply})
+			t.Posts = append(t.Posts, ro.split(bot.Outgoing{Key: key, To: to, Reply: p.Reply})...)
 			key += "+"
 		}
 	}
 	return t, nil
+}
+
+func (ro *Router) split(o bot.Outgoing) []bot.Outgoing {
+	if ro.Split == nil {
+		return []bot.Outgoing{o}
+	}
+	return ro.Split(o)
 }
 
 // addresses finds where a post goes: back to where the event came from, to the

@@ -62,6 +62,9 @@ func (r *Request) takeBack(ctx context.Context, steps []kit.Change, entries []bo
 		if err := r.mayUndo(step, now); err != nil {
 			return Result{}, err
 		}
+		if err := r.mayReopen(ctx, step, now); err != nil {
+			return Result{}, err
+		}
 		change := kit.Undo(now, step.Old, r.Who.Person, r.Now)
 		out.Changes = append(out.Changes, change)
 		said = append(said, fmt.Sprintf("#%d %s", now.Number, r.lineWords(now)))
@@ -95,6 +98,22 @@ func (r *Request) mayUndo(step kit.Change, now kit.Line) error {
 		return bot.SayUndoTwice.With()
 	case now.Version != step.New.Version:
 		return bot.SayUndoMoved.With(now.Number)
+	}
+	return nil
+}
+
+// mayReopen says why a line that was closed cannot be opened again: the same
+// thing was reported since and has a line of its own.
+func (r *Request) mayReopen(ctx context.Context, step kit.Change, now kit.Line) error {
+	if now.State.Open() || !step.Old.State.Open() || step.Old.Number == 0 {
+		return nil
+	}
+	open, err := r.openOn(ctx, now.Kit)
+	if err != nil {
+		return err
+	}
+	if other, ok := kit.Find(open, kit.Report{Kit: now.Kit, Item: now.Item, Condition: now.Condition}); ok {
+		return bot.SayUndoAgain.With(other.Number)
 	}
 	return nil
 }
