@@ -58,6 +58,8 @@ func (s *sheet) asks(marks []mark, end tokenKind) bool {
 		switch {
 		case s.words.asking[word]:
 			return !subject || !s.grammar.aux[word]
+		case m.kind == itemMark || m.kind == sizeMark:
+			return false
 		case m.kind == unitMark:
 			subject = true
 		case word != 0 && (s.words.skip[word] || s.grammar.leads[word]):

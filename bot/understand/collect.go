@@ -114,11 +114,30 @@ func (s *sheet) matters(m *mention) []finding {
 // telling leaves out what is only said in want of better ("needs a wash",
 // "everything but the can, which is low") when there is better.
 func telling(says []saying) []saying {
+	if without := onlyWithout(says); without != nil {
+		return without
+	}
 	weak := func(say saying) bool { return say.status == needs || say.status == except || say.status == spent }
 	if !slices.ContainsFunc(says, func(say saying) bool { return !weak(say) }) {
 		return says
 	}
 	return slices.DeleteFunc(slices.Clone(says), weak)
+}
+
+// onlyWithout is the exception alone when all else is said of the rest:
+// "everything but the fork is here".
+func onlyWithout(says []saying) []saying {
+	var without []saying
+	for _, say := range says {
+		switch say.status {
+		case except:
+			without = []saying{say}
+		case fine, found:
+		default:
+			return nil
+		}
+	}
+	return without
 }
 
 // spentMeans: what is used up is missing once it is done; a tool is broken.
@@ -149,7 +168,7 @@ func gravest(all []finding) []finding {
 }
 
 func weight(c kit.Condition) int {
-	order := []kit.Condition{kit.Resolved, kit.Extra, kit.Low, kit.Dirty, kit.Worn, kit.Missing, kit.Expired, kit.Damaged, kit.Wrong}
+	order := []kit.Condition{kit.Resolved, kit.Extra, kit.Low, kit.Dirty, kit.Worn, kit.Missing, kit.Expired, kit.Wrong, kit.Damaged}
 	return slices.Index(order, c)
 }
 
@@ -193,13 +212,24 @@ func (r *Reading) ask(about string, candidates []string) {
 // cleared closes what a message only denies: "the air wedge isn't leaking".
 func (s *sheet) cleared(out *Reading, a *assembler, scopes []scope, first int) {
 	for _, m := range a.mentions {
-		if !m.denied || len(m.items) != 1 {
+		if len(m.items) != 1 || !m.denied && !(m.allFine() && a.takesBack()) {
 			continue
 		}
 		for _, ref := range s.unitsFor(m, scopes, first) {
 			s.addFinding(out, finding{m, kit.Resolved, 1}, ref, map[Line]bool{})
 		}
 	}
+}
+
+// allFine says whether something, and only good, is said of an item.
+func (m *mention) allFine() bool {
+	return len(m.says) > 0 && !slices.ContainsFunc(m.says, func(say saying) bool { return say.status != fine })
+}
+
+// takesBack says whether the message takes something back that it does not
+// name: "scratch my last".
+func (a *assembler) takesBack() bool {
+	return slices.ContainsFunc(a.orphans, func(say saying) bool { return say.status == found })
 }
 
 // recall reads "found it", "ignore my last": what is said of nothing in this

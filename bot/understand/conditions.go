@@ -185,6 +185,9 @@ func (c *clauseReader) conditionAt(i int) {
 		return
 	case st == have:
 		c.counter.have = true
+		if before := c.beforeIn(i); before != nil && before.amount.given {
+			before.amount.have = true // "3 wedges instead of 4"
+		}
 		return
 	}
 	say := saying{status: st, amount: c.counter.take(m.at), only: limits}

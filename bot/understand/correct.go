@@ -95,16 +95,39 @@ func (s *speller) correct(word string) wordID {
 }
 
 // distance counts half letters. A changed first letter weighs more, for it is
-// the one that people get right; a doubled or dropped double letter weighs less.
+// the one that people get right; a doubled, dropped or swapped letter weighs less.
 func (s *speller) distance(a, b string) int {
 	d := 2 * edits(a, b)
 	switch {
 	case a[0] != b[0]:
 		d += 2
-	case undouble(a) == undouble(b):
+	case undouble(a) == undouble(b), within(a, b), sameLetters(a, b):
 		d--
 	}
 	return d
+}
+
+// within says whether a is b with letters left out.
+func within(a, b string) bool {
+	i := 0
+	for k := 0; k < len(b) && i < len(a); k++ {
+		if a[i] == b[k] {
+			i++
+		}
+	}
+	return i == len(a)
+}
+
+// sameLetters says whether a is b with letters swapped.
+func sameLetters(a, b string) bool {
+	var counts [256]int8
+	for i := range len(a) {
+		counts[a[i]]++
+	}
+	for i := range len(b) {
+		counts[b[i]]--
+	}
+	return counts == [256]int8{}
 }
 
 // undouble writes every letter once where it stands twice.

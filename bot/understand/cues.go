@@ -45,6 +45,9 @@ func (s *sheet) findCues() {
 
 func (s *sheet) addHit(c *cue, first, last cell) {
 	at := s.markAt(first.at)
+	if at > 0 && s.marks[at-1].kind == negationMark && c.intent != Ask {
+		return // "didn't put the mirror back"
+	}
 	hit := cueHit{intent: c.intent, from: first.at, to: last.at + last.span, clause: s.marks[at].clause, asked: s.marks[at].asked}
 	s.cueHits = append(s.cueHits, hit)
 	switch c.intent {

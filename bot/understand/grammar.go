@@ -52,7 +52,7 @@ func newGrammar(v *vocabulary) grammar {
 		vague:   set("couple pair few another single"),
 		refers:  set("from to with by toward"),
 		places:  set("on in at behind under over"),
-		gives:   set("gave gives returned brought lent loaned handed sent"),
+		gives:   set("gave gives returned brought lent loaned handed sent had borrowed took"),
 		correct: set("no actually wait sorry correction scratch mean meant nope rather instead"),
 		none:    set("no nothing none without zero never"),
 		aux:     set("is are was were do does did can could should would will may must am has have"),

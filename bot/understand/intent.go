@@ -169,7 +169,7 @@ func (s *sheet) asksSomething(out *Reading, beside bool) bool {
 	case beside:
 		return asked && topical && s.hits(Ask)
 	case asked:
-		return topical || !s.hits(idleCue) && !s.hits(thanksCue)
+		return topical || !s.hits(idleCue) && !s.hits(thanksCue) && out.OffKit == ""
 	case s.hits(thanksCue) && !topical, out.OffKit != "", s.fineOnly():
 		return false
 	}

@@ -137,6 +137,10 @@ func (a *assembler) behind(events []event, c clause) {
 		if !said {
 			group = append(a.take(), group...)
 		}
+		if said && i > 0 && lastSaying(events) == i && i+1 < len(events) {
+			a.before(events[i:]) // "mirror's cracked and we can't find one of the chocks"
+			return
+		}
 		a.hang(e.saying, group...)
 		said = true
 	}
@@ -144,6 +148,15 @@ func (a *assembler) behind(events []event, c clause) {
 		a.wait(c, group...)
 	}
 	a.last = group
+}
+
+func lastSaying(events []event) int {
+	for i, e := range slices.Backward(events) {
+		if e.mention == nil {
+			return i
+		}
+	}
+	return -1
 }
 
 func (a *assembler) hang(say saying, on ...*mention) {

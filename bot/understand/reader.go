@@ -220,6 +220,9 @@ func (s *sheet) recognise() {
 	m := matcher{cells: make([]cell, len(s.tokens)), skip: s.words.skip}
 	for i, t := range s.tokens {
 		m.cells[i] = cell{words: [3]wordID{t.word, t.base}, border: t.border(), at: i, span: 1}
+		if t.value >= 0 {
+			m.cells[i].words[2] = s.grammar.numberCell
+		}
 	}
 	s.marks = make([]mark, 0, len(s.tokens))
 	for i := 0; i < len(s.tokens); {
