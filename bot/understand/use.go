@@ -90,7 +90,7 @@ var useWords = map[string]func(u *Use, denied bool){
 	"toast": markWord("door"), "destroyed": markWord("door"), "trashed": markWord("door"),
 	"practiced": practice, "practised": practice, "practice": practice, "drilled": practice, "board": practice,
 	"relocked": leftAs("relatched"), "relatched": leftAs("relatched"), "relock": leftAs("relatched"), "boarded": leftAs("boarded"),
-	"guarded": leftAs("guarded"), "police": leftAs("police"), "keyholder": leftAs("keyholder"), "owner": leftAs("owner"),
+	"police": leftAs("police"), "keyholder": leftAs("keyholder"), "owner": leftAs("owner"),
 }
 
 func markWord(mark string) func(*Use, bool) {
