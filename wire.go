@@ -49,17 +49,15 @@ func commands() []command.Command {
 // newDesk gathers what the bot knows of a department: its file, its crews'
 // words, its cards and its doors.
 func newDesk(d *department.Department, library *knowledge.Library) (*command.Desk, error) {
-	index, err := knowledge.NewIndex(library)
-	if err != nil {
-		return nil, fmt.Errorf("index cards: %w", err)
-	}
+	var index *knowledge.Index
+	var indexErr error
+	var indexing sync.WaitGroup
+	indexing.Go(func() { index, indexErr = knowledge.NewIndex(library) }) // the longest part of a start
 	reader, err := understand.New(d, itemNames(d, library))
-	if err != nil {
-		return nil, fmt.Errorf("read vocabulary: %w", err)
-	}
-	planner, err := newPlanner(library)
-	if err != nil {
-		return nil, err
+	planner, plannerErr := newPlanner(library)
+	indexing.Wait()
+	if err := errors.Join(indexErr, err, plannerErr); err != nil {
+		return nil, fmt.Errorf("open desk of %s: %w", d.Slug, err)
 	}
 	return &command.Desk{Department: d, Reader: reader, Cards: command.Shelf{Library: library, Index: index}, Doors: rememberDoors(planner)}, nil
 }
