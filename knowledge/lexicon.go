@@ -5,6 +5,8 @@ import (
 	"bytes"
 	"embed"
 	"fmt"
+	"maps"
+	"slices"
 	"strings"
 
 	"github.com/goccy/go-yaml"
@@ -43,8 +45,8 @@ func loadLexicon() (*lexicon, error) {
 	if err := yaml.Unmarshal(text, &entries); err != nil {
 		return nil, fmt.Errorf("read thesaurus: %w", err)
 	}
-	for meaning, sayings := range entries {
-		lex.addMeaning(meaning, sayings)
+	for _, meaning := range slices.Sorted(maps.Keys(entries)) {
+		lex.addMeaning(meaning, entries[meaning])
 	}
 	return lex, nil
 }
@@ -53,7 +55,9 @@ func loadLexicon() (*lexicon, error) {
 func (lex *lexicon) addMeaning(meaning string, sayings []string) {
 	var stems phrase
 	for _, word := range splitWords(meaning) {
-		stems = append(stems, stem(word))
+		if !lex.stop[word] {
+			stems = append(stems, stem(word))
+		}
 	}
 	for _, saying := range sayings {
 		words := splitWords(saying)

@@ -85,6 +85,10 @@ func (x *Index) decide(hits []Hit) Verdict {
 // judge scores one candidate closely.
 func (x *Index) judge(q *query, number int32) Hit {
 	e := &x.entries[number]
+	if e.beyond {
+		share := x.topicShare(q, e.asks)
+		return Hit{ID: e.id, Score: share * q.weight, Share: share}
+	}
 	fields := x.fieldShare(q, number)
 	ask := x.bestAsk(q, e.asks)
 	share := (1-x.ranking.BestAsk)*fields + x.ranking.BestAsk*ask
@@ -145,10 +149,36 @@ func (x *Index) bestAsk(q *query, asks [][]termID) float64 {
 	return best
 }
 
+// topicShare is how much of the question's weight a topic's words have. A saying
+// of several words ("figure eight") counts only as a whole.
+func (x *Index) topicShare(q *query, sayings [][]termID) float64 {
+	met := make([]bool, len(q.words))
+	for _, terms := range sayings {
+		if !q.hasAll(terms) {
+			continue
+		}
+		for _, t := range terms {
+			for _, use := range q.uses[t] {
+				met[use.word] = true
+			}
+		}
+	}
+	var sum float64
+	for i, word := range q.words {
+		if met[i] {
+			sum += word.weight
+		}
+	}
+	return x.ranking.Beyond * sum / q.weight
+}
+
 // namesOther tells whether the question names, in full, something the card is
 // not about.
 func (x *Index) namesOther(q *query, e *entry) bool {
-	return slices.ContainsFunc(e.notAbout, func(terms []termID) bool {
-		return len(terms) > 0 && !slices.ContainsFunc(terms, func(t termID) bool { return len(q.uses[t]) == 0 })
-	})
+	return slices.ContainsFunc(e.notAbout, func(terms []termID) bool { return q.hasAll(terms) })
+}
+
+// hasAll tells whether the question has each of the terms, and there are some.
+func (q *query) hasAll(terms []termID) bool {
+	return len(terms) > 0 && !slices.ContainsFunc(terms, func(t termID) bool { return len(q.uses[t]) == 0 })
 }

@@ -188,7 +188,7 @@ func sound(word string) string {
 	key := make([]byte, 0, len(word))
 	for i := range len(word) {
 		c := word[i]
-		if isVowel(c) || c == 'h' || c == 'w' && i > 0 {
+		if isVowel(c) || c == 'h' {
 			if i == 0 {
 				key = append(key, 'a')
 			}
