@@ -73,7 +73,9 @@ func (s *sheet) findings(a *assembler) []finding {
 		if m.dismissed || s.notInKits(m) {
 			continue
 		}
-		all = append(all, s.matters(m)...)
+		for _, each := range m.spread() {
+			all = append(all, s.matters(each)...)
+		}
 	}
 	return all
 }
@@ -117,7 +119,13 @@ func telling(says []saying) []saying {
 	if without := onlyWithout(says); without != nil {
 		return without
 	}
-	weak := func(say saying) bool { return say.status == needs || say.status == except || say.status == spent }
+	counted := slices.ContainsFunc(says, func(say saying) bool { return say.status == left })
+	weak := func(say saying) bool {
+		if say.status == status(kit.Low) && counted {
+			return true // "low on wedges, like 1 left"
+		}
+		return say.status == needs || say.status == except || say.status == spent
+	}
 	if !slices.ContainsFunc(says, func(say saying) bool { return !weak(say) }) {
 		return says
 	}

@@ -15,6 +15,7 @@ type clauseReader struct {
 	negated  int // mark of the last negation, -1 for none
 	before   *mention
 	named    []string // items that were plain so far
+	breaks   bool     // "won't telescope": no condition was named so far
 	timesRow bool     // "film x" waits for its number
 }
 
@@ -28,6 +29,7 @@ func (s *sheet) events() []event {
 			c.border(i)
 		case negationMark:
 			c.negated = i
+			c.breaks = c.grammar.breaks[s.word(m)] && c.beforeIn(i) != nil && !m.asked
 			if len(c.events) > 0 && s.tokens[m.at].value == 0 {
 				c.counter.number(0, m.at)
 			}
@@ -45,9 +47,23 @@ func (s *sheet) events() []event {
 	return c.events
 }
 
-// flush gives a number that nothing took to the item before: "film count is 1",
-// "…, they have zero".
+// flush ends a clause: a number that nothing took goes to the item before ("film
+// count is 1", "…, they have zero"), and what an item will not do is damage.
 func (c *clauseReader) flush() {
+	c.flushNumber()
+	if c.breaks {
+		c.breaks = false
+		c.events = append(c.events, event{saying: saying{status: status(kit.Damaged)}, clause: c.marks[c.negated].clause})
+	}
+}
+
+func (c *clauseReader) flushNumber() {
+	if n := len(c.events); n > 0 && c.counter.given && c.events[n-1].saying.status == short {
+		c.events[n-1].saying.amount = c.counter.amount // "short by two"
+	}
+	if c.before != nil && c.counter.both {
+		c.before.amount.both = true // "shims rusty, both"
+	}
 	if c.before != nil && c.counter.given && c.counter.have && !c.before.amount.given {
 		c.before.amount = c.counter.amount
 	}
@@ -126,9 +142,7 @@ func (c *clauseReader) itemAt(i int) {
 		return
 	}
 	c.before = m
-	for _, each := range m.spread() {
-		c.events = append(c.events, event{mention: each, clause: c.marks[i].clause})
-	}
+	c.events = append(c.events, event{mention: m, clause: c.marks[i].clause})
 }
 
 // pointBack settles "the rod" when the message has named just one of the rods.
@@ -176,6 +190,7 @@ func (c *clauseReader) isVerb(negation int) bool {
 
 func (c *clauseReader) conditionAt(i int) {
 	m := c.marks[i]
+	c.breaks = false
 	st, limits := c.status(m)
 	switch {
 	case st == aside, c.ignores(i, st):

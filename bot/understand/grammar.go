@@ -24,6 +24,7 @@ type grammar struct {
 	points  map[wordID]bool // before a thing that was named already
 	ones    map[wordID]bool // ends of "the wood ones"
 	likens  map[wordID]bool // "as a screwdriver": what follows is no item
+	breaks  map[wordID]bool // behind an item: it does not do what it should
 	leads   map[wordID]bool // may stand before the first word of a question
 	lists   map[wordID]bool // stand between the items of a list, or before one
 }
@@ -58,8 +59,9 @@ func newGrammar(v *vocabulary) grammar {
 		aux:     set("is are was were do does did can could should would will may must am has have"),
 		lists:   set("and or plus also too with the a an of our my both all is are it its now here there"),
 		points:  set("the that this its"),
-		ones:    set("one ones"),
+		ones:    set("one ones kind type sort"),
 		likens:  set("as like"),
+		breaks:  set("wont doesnt cant"),
 		leads:   set("hey hi so and but also ok okay yo quick question wondering just cap chief guys folks"),
 	}
 }

@@ -100,7 +100,8 @@ func (s *sheet) resolves(out *Reading) bool {
 // uses: a technique or tool was tried and the attempt is over. One that failed
 // at a door that is still described is part of the door.
 func (s *sheet) uses(out *Reading) bool {
-	if !s.hits(Used) || s.onlyAsks() || s.hits(Records) || s.longest(Drill) > 1 && !out.Use.Practice {
+	worked := out.Outcome == Opened && s.namesItem() && s.context.Memory.Door == nil
+	if !s.hits(Used) && !worked || s.onlyAsks() || s.hits(Records) || s.longest(Drill) > 1 && !out.Use.Practice {
 		return false
 	}
 	if out.Outcome == NotYet && out.DoorSaid && saysMore(out.Door) && !s.hits(openedCue) {

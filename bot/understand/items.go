@@ -115,13 +115,18 @@ func (m *mention) narrow() {
 // spread turns "both hooks" and "no shims" into one mention for each of them.
 func (m *mention) spread() []*mention {
 	whole := len(m.both) == len(m.items) && m.plural && (m.none || m.amount.all)
-	if len(m.items) < 2 || len(m.both) == 0 || !m.amount.both && !whole {
+	paired := m.amount.both || slices.ContainsFunc(m.says, func(say saying) bool { return say.amount.both })
+	if len(m.items) < 2 || len(m.both) == 0 || !paired && !whole {
 		return []*mention{m}
 	}
 	var each []*mention
 	for _, id := range m.both {
 		one := *m
 		one.items, one.amount, one.plural = []string{id}, amount{}, false
+		one.says = slices.Clone(m.says)
+		for i := range one.says {
+			one.says[i].amount.both = false
+		}
 		each = append(each, &one)
 	}
 	return each

@@ -155,9 +155,19 @@ func (r *Reader) tokens(text string) []token {
 		case wordToken:
 			tokens = r.spell(tokens, t, text[from:to])
 		default:
-			tokens = append(tokens, t)
+			if !r.abbreviates(tokens, text[from:]) {
+				tokens = append(tokens, t)
+			}
 		}
 	}
+}
+
+// abbreviates says whether a full stop only shortens a rig's name: "eng. 5".
+func (r *Reader) abbreviates(tokens []token, rest string) bool {
+	if len(tokens) == 0 || len(rest) < 3 || rest[0] != '.' || rest[1] != ' ' || !isDigit(rune(rest[2])) {
+		return false
+	}
+	return r.units.kind[tokens[len(tokens)-1].word] != ""
 }
 
 // spell appends the vocabulary's words for a raw word.
