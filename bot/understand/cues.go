@@ -1,6 +1,10 @@
 package understand
 
-import "slices"
+import (
+	"slices"
+
+	"kitbell/bot/kit"
+)
 
 // Cue kinds that are no intents of their own.
 const (
@@ -45,7 +49,7 @@ func (s *sheet) findCues() {
 
 func (s *sheet) addHit(c *cue, first, last cell) {
 	at := s.markAt(first.at)
-	if at > 0 && s.marks[at-1].kind == negationMark && c.intent != Ask {
+	if s.denies(at) && c.intent != Ask {
 		return // "didn't put the mirror back"
 	}
 	hit := cueHit{intent: c.intent, from: first.at, to: last.at + last.span, clause: s.marks[at].clause, asked: s.marks[at].asked}
@@ -59,6 +63,15 @@ func (s *sheet) addHit(c *cue, first, last cell) {
 	if c.claims != "" && s.clauses[hit.clause].claimed != "all" {
 		s.clauses[hit.clause].claimed = c.claims
 	}
+}
+
+// denies says whether a negation stands right before mark i, or i began with one.
+func (s *sheet) denies(i int) bool {
+	if i > 0 && s.marks[i-1].kind == negationMark {
+		return true
+	}
+	m := s.marks[i]
+	return m.kind == conditionMark && m.sense(conditionSense).status == status(kit.Missing) && s.grammar.breaks[s.word(m)]
 }
 
 // setAsked makes a clause a question, or takes it for a statement.

@@ -47,13 +47,23 @@ func (s *sheet) readDoor(out *Reading) {
 // word ("lever") is the item when something is wrong with it.
 func (d *doorReader) factIn(i int, m mark) *sense {
 	sense := m.sense(factSense)
-	if sense != nil && d.clauses[m.clause].offKit && aboutUrgency(sense) {
+	if sense != nil && d.offKitBefore(i) && aboutUrgency(sense) {
 		return nil // the radio is dead, nobody else
 	}
 	if sense != nil && m.kind == itemMark && d.clauseReports(m.clause) {
 		return nil
 	}
 	return sense
+}
+
+// offKitBefore says whether mark i is said of other equipment right before it.
+func (d *doorReader) offKitBefore(i int) bool {
+	for k := i - 1; k >= max(0, i-2); k-- {
+		if d.marks[k].kind == offKitMark {
+			return true
+		}
+	}
+	return false
 }
 
 func aboutUrgency(sense *sense) bool {

@@ -61,7 +61,7 @@ func newGrammar(v *vocabulary) grammar {
 		points:  set("the that this its"),
 		ones:    set("one ones kind type sort"),
 		likens:  set("as like"),
-		breaks:  set("wont doesnt cant"),
+		breaks:  set("wont doesnt cant didnt"),
 		leads:   set("hey hi so and but also ok okay yo quick question wondering just cap chief guys folks"),
 	}
 }

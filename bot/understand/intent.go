@@ -169,6 +169,8 @@ func (s *sheet) asksSomething(out *Reading, beside bool) bool {
 	switch {
 	case beside:
 		return asked && topical && s.hits(Ask)
+	case asked && out.OffKit != "" && len(out.Items) == 0 && !out.DoorSaid && !s.hits(asksCue):
+		return false
 	case asked:
 		return topical || !s.hits(idleCue) && !s.hits(thanksCue) && out.OffKit == ""
 	case s.hits(thanksCue) && !topical, out.OffKit != "", s.fineOnly():
