@@ -25,6 +25,7 @@ type grammar struct {
 	ones    map[wordID]bool // ends of "the wood ones"
 	likens  map[wordID]bool // "as a screwdriver": what follows is no item
 	breaks  map[wordID]bool // behind an item: it does not do what it should
+	states  map[wordID]bool // behind an item: a statement about it begins
 	leads   map[wordID]bool // may stand before the first word of a question
 	lists   map[wordID]bool // stand between the items of a list, or before one
 }
@@ -62,6 +63,7 @@ func newGrammar(v *vocabulary) grammar {
 		ones:    set("one ones kind type sort"),
 		likens:  set("as like"),
 		breaks:  set("wont doesnt cant didnt"),
+		states:  set("is are was has have got looks look feels seems keeps"),
 		leads:   set("hey hi so and but also ok okay yo quick question wondering just cap chief guys folks"),
 	}
 }

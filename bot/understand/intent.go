@@ -165,11 +165,11 @@ func (s *sheet) describesDoor(out *Reading) bool {
 // only a real question counts.
 func (s *sheet) asksSomething(out *Reading, beside bool) bool {
 	asked := slices.ContainsFunc(s.clauses, func(c clause) bool { return c.asks && c.to-c.from > 1 })
-	topical := len(out.Items) > 0 || s.namesTopic()
+	topical := s.namesItem() || s.namesTopic()
 	switch {
 	case beside:
 		return asked && topical && s.hits(Ask)
-	case asked && out.OffKit != "" && len(out.Items) == 0 && !out.DoorSaid && !s.hits(asksCue):
+	case asked && out.OffKit != "" && !s.namesItem() && !out.DoorSaid && !s.hits(asksCue):
 		return false
 	case asked:
 		return topical || !s.hits(idleCue) && !s.hits(thanksCue) && out.OffKit == ""

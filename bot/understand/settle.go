@@ -6,6 +6,7 @@ import "slices"
 // the message concerns, and what is still open.
 func (s *sheet) settle(out *Reading) {
 	s.answer(out)
+	s.unclear(out)
 	out.Unit = s.unit(out)
 	if out.Unit == "" && (out.Intent == Check || out.Intent == Seal) {
 		out.ask(AskUnit, s.openUnits(out))
@@ -41,6 +42,45 @@ func (s *sheet) openUnits(out *Reading) []string {
 		}
 	}
 	return s.withKit(s.units.byPlace[s.context.Station])
+}
+
+// unclear asks what is wrong when a message says of an item something that the
+// vocabulary does not have: "the fork is all wibbly".
+func (s *sheet) unclear(out *Reading) {
+	if out.Intent != None && out.Intent != Ask || s.onlyAsks() || s.fineOnly() {
+		return
+	}
+	for i, m := range s.marks {
+		if m.kind != itemMark || m.asked || !s.saysStrange(i) {
+			continue
+		}
+		p := PartialLine{Unit: s.context.Unit, Items: s.mentionAt(i, nil).items, Count: 1}
+		if refs := s.scopes(); len(refs) > 0 {
+			p.Unit, p.Units = refs[0].refs[0].id, refs[0].refs[0].candidates
+		}
+		out.Intent, out.Also = Report, nil
+		out.Pending = &Pending{Intent: Report, Lines: []PartialLine{p}}
+		out.ask(AskCondition, nil)
+		if p.Unit == "" {
+			out.ask(AskUnit, p.Units)
+		}
+		if len(p.Items) != 1 {
+			out.ask(AskItem, p.Items)
+		}
+		return
+	}
+}
+
+// saysStrange says whether mark i is followed by "is", "has" or the like and,
+// in its clause, by a word that nobody knows.
+func (s *sheet) saysStrange(i int) bool {
+	c := s.clauses[s.marks[i].clause]
+	if i+1 >= c.to || !s.grammar.states[s.word(s.marks[i+1])] {
+		return false
+	}
+	return slices.ContainsFunc(s.marks[i+1:c.to], func(m mark) bool {
+		return m.kind == wordMark && s.tokens[m.at].word == 0 && s.tokens[m.at].base == 0
+	})
 }
 
 // answer completes the report that waits for a word: "engine 4", "the small
