@@ -11,12 +11,13 @@ const reach = 3
 type clauseReader struct {
 	*sheet
 	counter
-	events   []event
-	negated  int // mark of the last negation, -1 for none
-	before   *mention
-	named    []string // items that were plain so far
-	breaks   bool     // "won't telescope": no condition was named so far
-	timesRow bool     // "film x" waits for its number
+	events     []event
+	negated    int // mark of the last negation, -1 for none
+	before     *mention
+	named      []string // items that were plain so far
+	unreturned int      // "didn't put … back": the clause, counted from 1
+	breaks     bool     // "won't telescope": no condition was named so far
+	timesRow   bool     // "film x" waits for its number
 }
 
 // events lists the items and what is said of them.
@@ -53,7 +54,7 @@ func (c *clauseReader) flush() {
 	c.flushNumber()
 	if c.breaks {
 		c.breaks = false
-		c.events = append(c.events, event{saying: saying{status: status(kit.Damaged)}, clause: c.marks[c.negated].clause})
+		c.events = append(c.events, event{saying: saying{status: status(kit.Damaged)}, clause: c.marks[c.before.at].clause})
 	}
 }
 
@@ -82,6 +83,9 @@ func (c *clauseReader) numberAt(i int) {
 		c.before.amount.n, c.before.amount.given = c.tokens[m.at].value, true
 		c.timesRow = false
 		return
+	}
+	if m.at > 0 && c.tokens[m.at-1].word == c.grammar.in {
+		return // "got it in two"
 	}
 	c.counter.number(c.tokens[m.at].value, m.at)
 	c.except()
@@ -192,6 +196,9 @@ func (c *clauseReader) conditionAt(i int) {
 	m := c.marks[i]
 	c.breaks = false
 	st, limits := c.status(m)
+	if st == status(kit.Missing) && c.words.negates[c.word(m)] {
+		c.unreturned = m.clause + 1
+	}
 	switch {
 	case st == aside, c.ignores(i, st):
 		return
@@ -257,7 +264,7 @@ func (c *clauseReader) reconsider(i int, say saying) (out saying, ok bool) {
 	}
 	counted := say.amount.given || c.beforeIn(i) != nil && (c.beforeIn(i).amount.given || c.beforeIn(i).none)
 	if say.status == back {
-		if c.beforeIn(i) == nil {
+		if c.beforeIn(i) == nil || c.unreturned == c.marks[i].clause+1 {
 			return say, false
 		}
 		say.status = found
@@ -273,6 +280,10 @@ func (c *clauseReader) reconsider(i int, say saying) (out saying, ok bool) {
 		say.status, say.amount = left, amount{given: true}
 	case say.status == left && (!counted || c.beforeIn(i) != nil && c.beforeIn(i).none):
 		say.status = status(kit.Missing)
+	case negated && c.word(c.marks[i]) == c.grammar.left && c.grammar.none[c.word(c.marks[c.negated])]:
+		say.status, say.amount = left, amount{given: true} // "nothing left in the pouch"
+	case negated && say.status == fine && c.word(c.marks[c.negated]) == c.grammar.didnt:
+		return say, false // it did not open the door, which is no fault
 	case !negated:
 	case say.status == status(kit.Missing), say.status == alsoAsked, say.status == short:
 		say.status = found

@@ -71,7 +71,7 @@ func (s *sheet) denies(i int) bool {
 		return true
 	}
 	m := s.marks[i]
-	return m.kind == conditionMark && m.sense(conditionSense).status == status(kit.Missing) && s.grammar.breaks[s.word(m)]
+	return m.kind == conditionMark && m.sense(conditionSense).status == status(kit.Missing) && s.words.negates[s.word(m)]
 }
 
 // setAsked makes a clause a question, or takes it for a statement.

@@ -7,7 +7,7 @@ import "strings"
 type grammar struct {
 	and, but, or, both, all, of, x, s, our, not, no, half, one, in, out wordID
 
-	because, unitCell, itemCell, numberCell, dayCell, platoonCell wordID
+	because, left, didnt, unitCell, itemCell, numberCell, dayCell, platoonCell wordID
 
 	shift   map[wordID]bool // beside a letter: it is a platoon's
 	line    map[wordID]bool // before a number: of a queue line, a seal, a lot, an order
@@ -44,7 +44,7 @@ func newGrammar(v *vocabulary) grammar {
 	return grammar{
 		and: v.id("and"), but: v.id("but"), or: v.id("or"), both: v.id("both"), all: v.id("all"), of: v.id("of"),
 		x: v.id("x"), s: v.id("s"), our: v.id("our"), not: v.id("not"), no: v.id("no"), half: v.id("half"), one: v.id("one"), in: v.id("in"), out: v.id("out"),
-		because: v.id("because"), unitCell: v.id("unit cell"), itemCell: v.id("item cell"), numberCell: v.id("number cell"),
+		because: v.id("because"), left: v.id("left"), didnt: v.id("didnt"), unitCell: v.id("unit cell"), itemCell: v.id("item cell"), numberCell: v.id("number cell"),
 		dayCell: v.id("day cell"), platoonCell: v.id("platoon cell"),
 		shift:   set("shift platoon shifts crew"),
 		line:    set("line lines ticket"),
@@ -62,7 +62,7 @@ func newGrammar(v *vocabulary) grammar {
 		points:  set("the that this its"),
 		ones:    set("one ones kind type sort"),
 		likens:  set("as like"),
-		breaks:  set("wont doesnt cant didnt"),
+		breaks:  set("wont doesnt cant"),
 		states:  set("is are was has have got looks look feels seems keeps"),
 		leads:   set("hey hi so and but also ok okay yo quick question wondering just cap chief guys folks"),
 	}
