@@ -59,7 +59,7 @@ func newDesk(d *department.Department, library *knowledge.Library) (*command.Des
 	if err := errors.Join(indexErr, err, plannerErr); err != nil {
 		return nil, fmt.Errorf("open desk of %s: %w", d.Slug, err)
 	}
-	return &command.Desk{Department: d, Reader: reader, Cards: command.Shelf{Library: library, Index: index}, Doors: rememberDoors(planner)}, nil
+	return &command.Desk{Department: d, Reader: reader, Cards: command.Shelf{Library: library, Index: index}, Doors: command.NewPlanner(planner)}, nil
 }
 
 // loadCards reads the embedded cards and lays a department's own over them, from
@@ -180,7 +180,7 @@ type office struct {
 // through; their capabilities decide how long replies are cut.
 func newOffice(desks *desks, db *store.DB, clock bot.Clock, log *slog.Logger, adapters ...bot.Adapter) *office {
 	o := &office{desks: desks, db: db, outbox: newOutbox(db), clock: clock, log: log, adapters: adapters}
-	o.router = &command.Router{Desks: desks.desk, Commands: commands(), Books: db, Ledger: db, Clock: clock, Log: log, Split: o.split}
+	o.router = &command.Router{Desks: desks.desk, Commands: commands(), Books: db, Ledger: db, Clock: clock, Log: log, Split: o.split, Sent: o.sent}
 	o.intake = command.NewIntake(db, o.router, log, nil)
 	o.bundler = &command.Bundler{Desks: desks.all, Books: db, Ledger: db, Log: log, Split: o.split}
 	return o
@@ -194,6 +194,16 @@ func (o *office) split(m bot.Outgoing) []bot.Outgoing {
 		}
 	}
 	return []bot.Outgoing{m}
+}
+
+// sent finds a message on a platform that can change it.
+func (o *office) sent(ctx context.Context, department, platform, key string) (bot.MessageRef, error) {
+	for _, a := range o.adapters {
+		if a.Name() == platform && a.Capabilities().Edits {
+			return o.db.SentAs(ctx, department, key)
+		}
+	}
+	return bot.MessageRef{}, bot.ErrNotFound
 }
 
 // serve runs the adapters with everything behind them until the adapters are

@@ -34,6 +34,7 @@ type Result struct {
 // that asked.
 type Post struct {
 	To    Place
+	Edit  string // outbox key of an earlier post of this conversation that this one takes the place of, where the platform can
 	Reply bot.Reply
 }
 

@@ -3,9 +3,11 @@ package command
 import (
 	"context"
 	"fmt"
+	"slices"
 	"strings"
 
 	"kitbell/bot"
+	"kitbell/bot/door"
 	"kitbell/bot/kit"
 	"kitbell/bot/understand"
 )
@@ -45,10 +47,59 @@ func showKit(ctx context.Context, r *Request) (Result, error) {
 	if k.Seal != "" {
 		reply.Fields = append(reply.Fields, bot.Field{Name: "Seal", Value: k.Seal})
 	}
-	if cannot := r.cannotOpen(ctx, k, open); cannot != "" {
-		reply.Fields = append(reply.Fields, bot.Field{Name: "Cannot do now", Value: cannot})
+	worth, err := r.kitWorth(ctx, k, open)
+	if err != nil {
+		return Result{}, err
 	}
+	reply.Fields = append(reply.Fields, worth...)
 	return Answer(reply), nil
+}
+
+// kitWorth says in words what a kit cannot open today, and then what that costs
+// in the model's minutes.
+func (r *Request) kitWorth(ctx context.Context, k kit.Kit, open []kit.Line) ([]bot.Field, error) {
+	doors, err := r.learnedDoors(ctx)
+	if err != nil {
+		return nil, err
+	}
+	tools, complete := r.toolsOf(k, open), r.CompleteKit(r.Department.InForce)
+	var lacking, having []string
+	for id := range complete {
+		switch why, carried := tools[id]; {
+		case !carried || why != "":
+			lacking = append(lacking, id)
+		case !slices.Contains(r.Department.OnEvery, id):
+			having = append(having, id)
+		}
+	}
+	cannot := "nothing that a complete kit opens without a lasting mark"
+	if names := doors.CannotDo(tools, complete); len(names) > 0 {
+		cannot = strings.Join(names, "; ")
+	}
+	fields := []bot.Field{{Name: "Cannot open today", Value: cannot}}
+	slices.Sort(lacking)
+	slices.Sort(having)
+	if costs := r.worthWords(doors.Worth(tools, lacking)); costs != "" {
+		fields = append(fields, bot.Field{Name: "What the missing ones cost", Value: costs})
+	}
+	if helps := r.worthWords(doors.Worth(tools, having)); helps != "" {
+		fields = append(fields, bot.Field{Name: "Worth most", Value: helps})
+	}
+	return append(fields, bot.Field{Name: "Numbers", Value: "minutes of an average entry, the mark counted in. Door mix, times and marks are assumptions."}), nil
+}
+
+// mostWorths is how many tools are shown with their worth.
+const mostWorths = 3
+
+// worthWords names the tools that mean most, those that mean nothing left out.
+func (r *Request) worthWords(worths []door.ToolWorth) string {
+	var words []string
+	for _, w := range worths {
+		if w.Minutes >= 0.05 && len(words) < mostWorths {
+			words = append(words, fmt.Sprintf("%s %.1f min", r.itemName(w.Tool), w.Minutes))
+		}
+	}
+	return strings.Join(words, "; ")
 }
 
 func (r *Request) kitText(k kit.Kit, open []kit.Line) string {

@@ -23,6 +23,13 @@ func (r *Request) picture(card *knowledge.Card) (Result, error) {
 
 // Draw makes the PNG of a scene key for a phone's width.
 func (d *Desk) Draw(key string) ([]byte, error) {
+	if strings.HasPrefix(key, doorScene) {
+		scene, err := sceneOfKey(key)
+		if err != nil {
+			return nil, err
+		}
+		return scene.PNG(drawing.Options{})
+	}
 	id, ok := strings.CutPrefix(key, cardScene)
 	if !ok {
 		return nil, fmt.Errorf("scene %q: %w", key, bot.ErrNotFound)

@@ -49,6 +49,13 @@ type Request struct {
 	hits  func() knowledge.Found
 	facts func() door.Facts
 	plan  func() (door.Plan, error)
+	crew  func() (*Running, error) // the door that the crew works on, nil for none
+
+	cleared   []door.Fact       // facts that this press takes back
+	unsure    []door.Fact       // facts that this press could not tell
+	joined    bool              // the speaker has just joined the crew's door
+	elsewhere map[string]string // rigs whose kit has a tool that the plan lacks
+	share     *Running          // the door as the crew shall have it, nil for no news
 }
 
 // As is the same desk for a department under another slug: its rows are apart

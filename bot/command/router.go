@@ -30,6 +30,11 @@ type Router struct {
 	// Split cuts a message into those that its platform takes. nil leaves every
 	// message whole. It must not block.
 	Split func(o bot.Outgoing) []bot.Outgoing
+
+	// Sent finds a message of the outbox on its platform, to change it;
+	// bot.ErrNotFound when it was not sent, or when the platform cannot change
+	// messages: a new one is posted then. nil never changes one.
+	Sent func(ctx context.Context, department, platform, key string) (bot.MessageRef, error)
 }
 
 // Outcome is what came of an event, for callers that show more than the reply.
@@ -60,12 +65,15 @@ func (ro *Router) attempt(ctx context.Context, e bot.Event) (Outcome, error) {
 		return Outcome{}, err
 	}
 	result := ro.run(ctx, r)
-	turn, err := ro.turn(r, result)
+	turn, err := ro.turn(ctx, r, result)
 	if err != nil {
 		return Outcome{}, err
 	}
 	if err := ro.Ledger.Apply(ctx, turn); err != nil {
 		return Outcome{}, err
+	}
+	if err := ro.shareDoor(ctx, r); err != nil {
+		ro.Log.Warn("crew's door not shared", "event", r.Event.ID, "error", err)
 	}
 	return Outcome{Request: r, Posts: result.Posts, Turn: turn}, nil
 }
@@ -95,8 +103,11 @@ func (ro *Router) request(ctx context.Context, e bot.Event) (*Request, error) {
 		if r.Verb == sayVerb {
 			r.Event.Text, r.Verb = r.Ref, ""
 		}
+	} else if value, ok := standsFor(e.Text, r.Memory.Running != nil); ok {
+		r.Verb, r.Ref = press(value)
 	}
 	r.Reading = desk.Reader.Read(r.Event.Text, r.context())
+	r.crew = func() (*Running, error) { return ro.crewDoor(ctx, r) }
 	r.prepare(ctx)
 	return r, nil
 }
@@ -182,7 +193,7 @@ func (r *Request) stands(also understand.Intent) bool {
 }
 
 // turn turns a result into what the store writes.
-func (ro *Router) turn(r *Request, result Result) (bot.Turn, error) {
+func (ro *Router) turn(ctx context.Context, r *Request, result Result) (bot.Turn, error) {
 	state, err := json.Marshal(r.Memory)
 	if err != nil {
 		return bot.Turn{}, fmt.Errorf("encode conversation: %w", err)
@@ -193,13 +204,34 @@ func (ro *Router) turn(r *Request, result Result) (bot.Turn, error) {
 		Talk:    &bot.Talk{Department: r.Event.Department, Key: r.Event.Conversation(), State: state, Expires: r.Now.Add(TalkLasts)},
 	}
 	for i, p := range result.Posts {
-		key := fmt.Sprintf("%s/%s/%d", r.Event.Where.Platform, r.Event.ID, i)
+		key := r.outboxKey(i)
+		edit := ro.sent(ctx, r, p.Edit)
 		for _, to := range ro.addresses(r, p) {
-			t.Posts = append(t.Posts, ro.split(bot.Outgoing{Key: key, To: to, Reply: p.Reply})...)
+			t.Posts = append(t.Posts, ro.split(bot.Outgoing{Key: key, To: to, Edit: edit, Reply: p.Reply})...)
 			key += "+"
 		}
 	}
 	return t, nil
+}
+
+// outboxKey names the turn's post i in the outbox.
+func (r *Request) outboxKey(i int) string {
+	return fmt.Sprintf("%s/%s/%d", r.Event.Where.Platform, r.Event.ID, i)
+}
+
+// sent finds the message that a post changes, nil for a new one.
+func (ro *Router) sent(ctx context.Context, r *Request, key string) *bot.MessageRef {
+	if key == "" || ro.Sent == nil {
+		return nil
+	}
+	ref, err := ro.Sent(ctx, r.Event.Department, r.Event.Where.Platform, key)
+	if err != nil {
+		if !notFound(err) {
+			ro.Log.Warn("message to change not found, posting anew", "event", r.Event.ID, "error", err)
+		}
+		return nil
+	}
+	return &ref
 }
 
 func (ro *Router) split(o bot.Outgoing) []bot.Outgoing {

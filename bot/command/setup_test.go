@@ -105,7 +105,7 @@ func demoDesk(t *testing.T) *command.Desk {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return &command.Desk{Department: d, Reader: reader, Cards: command.Shelf{Library: library, Index: index}, Doors: planner}
+	return &command.Desk{Department: d, Reader: reader, Cards: command.Shelf{Library: library, Index: index}, Doors: command.NewPlanner(planner)}
 }
 
 // speaker is the demo's officer on a rig, or an anonymous member.

@@ -1,0 +1,170 @@
+package command
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"slices"
+	"strings"
+	"sync"
+	"time"
+
+	"kitbell/bot"
+	"kitbell/bot/door"
+	"kitbell/bot/understand"
+)
+
+// Doors plans doors for one department; in memory, any goroutine.
+type Doors interface {
+	// Plan orders what a crew can do at a door. The error names a fact whose
+	// value is none.
+	Plan(request door.Request) (door.Plan, error)
+	// CannotDo names the doors that the complete kit opens without lasting
+	// mark and these tools do not.
+	CannotDo(tools, complete door.Tools) []string
+	// Worth says what each of the tools named means for a kit, in minutes of an
+	// average entry, the most valuable first.
+	Worth(tools door.Tools, ids []string) []door.ToolWorth
+	// Learned is the same with a department's own records counted in. records is
+	// called only when version is not that of the call before. Without records
+	// it is the planner as assumed.
+	Learned(version string, records func() []door.Record) (Doors, error)
+}
+
+// mostPlans is how many plans are remembered.
+const mostPlans = 256
+
+// Planner is a door.Planner that remembers its plans: a door of which little is
+// known takes a tenth of a second to plan, and the same few are asked for over
+// and over. It implements Doors.
+type Planner struct {
+	planner *door.Planner
+
+	mu      sync.Mutex
+	plans   map[string]door.Plan
+	version string   // of what was learned last
+	learned *Planner // nil until something was learned
+}
+
+// NewPlanner makes a Planner of one that knows only the assumptions.
+func NewPlanner(planner *door.Planner) *Planner {
+	return &Planner{planner: planner, plans: make(map[string]door.Plan)}
+}
+
+// Plan plans a door, or remembers. The minutes at the door decide only whether
+// the officer is asked, so they are cut to "past the limit or not".
+func (p *Planner) Plan(request door.Request) (door.Plan, error) {
+	limit := p.planner.Assumptions().LimitMinutes
+	if request.Minutes < limit {
+		limit = 0
+	}
+	request.Minutes = limit
+	key, err := json.Marshal(request)
+	if err != nil {
+		return door.Plan{}, fmt.Errorf("name door: %w", err)
+	}
+	p.mu.Lock()
+	plan, ok := p.plans[string(key)]
+	p.mu.Unlock()
+	if ok {
+		return plan, nil
+	}
+	if plan, err = p.planner.Plan(request); err != nil {
+		return plan, err
+	}
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	if len(p.plans) >= mostPlans {
+		clear(p.plans)
+	}
+	p.plans[string(key)] = plan
+	return plan, nil
+}
+
+// CannotDo names the doors that a complete kit opens and these tools do not.
+func (p *Planner) CannotDo(tools, complete door.Tools) []string {
+	return p.planner.CannotDo(tools, complete)
+}
+
+// Worth says what tools mean for a kit.
+func (p *Planner) Worth(tools door.Tools, ids []string) []door.ToolWorth {
+	return p.planner.Worth(tools, ids)
+}
+
+// Learned gives the planner with records counted in, from scratch whenever the
+// version is another: what is withdrawn is as if it had never been.
+func (p *Planner) Learned(version string, records func() []door.Record) (Doors, error) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	if p.learned != nil && p.version == version {
+		return p.learned, nil
+	}
+	learned, err := p.planner.Learn(records())
+	if err != nil {
+		return nil, fmt.Errorf("learn from records: %w", err)
+	}
+	p.version, p.learned = version, NewPlanner(learned)
+	return p.learned, nil
+}
+
+// learnedDoors are the department's doors with its own records of use.
+func (r *Request) learnedDoors(ctx context.Context) (Doors, error) {
+	entries, err := r.Books.Entries(ctx, r.Department.Slug, useKind, "", time.Time{})
+	if err != nil {
+		return nil, fmt.Errorf("read uses: %w", err)
+	}
+	if len(entries) == 0 {
+		return r.Desk.Doors, nil
+	}
+	return r.Desk.Doors.Learned(version(r.Department.Slug, entries), func() []door.Record { return r.doorRecords(entries) })
+}
+
+// version names a state of the journal. Entries are only added and withdrawn,
+// and a new one has the highest id, so two states with the same count and the
+// same last id are one.
+func version(department string, entries []bot.Entry) string {
+	var last int64
+	for _, e := range entries {
+		last = max(last, e.ID)
+	}
+	return fmt.Sprintf("%s/%d/%d", department, len(entries), last)
+}
+
+// doorRecords reads uses as what they say about techniques. Entries that say
+// nothing of one that is still in the cards are passed over.
+func (d *Desk) doorRecords(entries []bot.Entry) []door.Record {
+	var records []door.Record
+	for _, e := range entries {
+		u, err := decode[use](e)
+		if err != nil || u.Practice || u.Facts.Validate() != nil {
+			continue
+		}
+		for _, record := range u.records() {
+			technique, _, _ := strings.Cut(record.Way, "/")
+			if card, ok := d.Cards.Card(technique); ok && len(card.Plan) > 0 {
+				record.ID = e.ID
+				records = append(records, record)
+			}
+		}
+	}
+	return records
+}
+
+// records are the attempts that a use tells of: those that failed, in their
+// order, and then the one it is about.
+func (u use) records() []door.Record {
+	way := u.way()
+	failed := slices.DeleteFunc(slices.Clone(u.Facts.Failed), func(w string) bool { return w == way })
+	var records []door.Record
+	for i, w := range failed {
+		facts := u.Facts.Facts
+		facts.Failed = failed[:i]
+		records = append(records, door.Record{Way: w, Facts: facts})
+	}
+	if way == "" || u.Outcome == "" {
+		return records
+	}
+	facts := u.Facts.Facts
+	facts.Failed = failed
+	return append(records, door.Record{Way: way, Facts: facts, Opened: u.Outcome == understand.Opened})
+}

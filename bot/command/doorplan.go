@@ -1,0 +1,159 @@
+package command
+
+import (
+	"context"
+	"fmt"
+	"slices"
+
+	"kitbell/bot/department"
+	"kitbell/bot/door"
+	"kitbell/bot/kit"
+)
+
+// planDoor plans the door with the tools of the speaker's kit as the queue
+// knows it, and what the department has learned.
+func (r *Request) planDoor(ctx context.Context) (door.Plan, error) {
+	tools, err := r.tools(ctx)
+	if err != nil {
+		return door.Plan{}, err
+	}
+	doors, err := r.learnedDoors(ctx)
+	if err != nil {
+		return door.Plan{}, err
+	}
+	request := door.Request{Facts: r.facts(), Tools: tools, Barred: make(map[string]string)}
+	for _, id := range r.Department.Forbids {
+		request.Barred[id] = forbidden
+	}
+	running := r.Memory.Running
+	if running != nil {
+		request.Minutes = r.Now.Sub(running.Began).Minutes()
+	}
+	plan, err := doors.Plan(request)
+	if err != nil {
+		return door.Plan{}, fmt.Errorf("plan door: %w", err)
+	}
+	if running != nil && running.Forced {
+		plan = forced(plan)
+	}
+	return plan, r.findElsewhere(ctx, plan)
+}
+
+const forbidden = "The department does not allow it."
+
+// forced is a plan once the officer has said: force it. What leaves the door
+// whole is no longer in it.
+func forced(plan door.Plan) door.Plan {
+	last := -1
+	for i, s := range plan.Steps {
+		if s.Kind == door.Attempt {
+			last = i
+		}
+	}
+	if last >= 0 {
+		plan.Steps, plan.Look, plan.ForceNow = plan.Steps[last:], nil, false
+	}
+	return plan
+}
+
+// tools are what the speaker's rig has at hand: its kit less what the queue
+// says is gone or unfit, and what every rig carries. A speaker without a rig
+// gets the complete list in force.
+func (r *Request) tools(ctx context.Context) (door.Tools, error) {
+	k, ok := r.Department.KitOf(r.Who.Unit)
+	if !ok {
+		return r.CompleteKit(r.Department.InForce), nil
+	}
+	open, err := r.openOn(ctx, k.ID)
+	if err != nil {
+		return nil, err
+	}
+	return r.toolsOf(k, open), nil
+}
+
+// toolsOf is what a kit can be used for with its open lines.
+func (r *Request) toolsOf(k kit.Kit, open []kit.Line) door.Tools {
+	tools := r.CompleteKit(k.List)
+	list, _ := r.Department.ListOf(k)
+	for _, l := range open {
+		on, listed := list.Line(l.Item)
+		if !listed || !unfit(l.Condition) || l.Count < on.Qty {
+			continue
+		}
+		tools[l.Item] = fmt.Sprintf("The %s is reported %s (#%d).", r.itemName(l.Item), l.Condition, l.Number)
+	}
+	return tools
+}
+
+// CompleteKit is a complete kit of a list version, with what rides on every rig.
+func (d *Desk) CompleteKit(version int) door.Tools {
+	tools := door.NewTools(d.Department.OnEvery...)
+	list, _ := d.Department.List(version)
+	for _, l := range list.Lines {
+		tools[l.Item] = ""
+	}
+	return tools
+}
+
+// unfit says whether an item in this condition is no help at a door.
+func unfit(c kit.Condition) bool {
+	switch c {
+	case kit.Missing, kit.Damaged, kit.Expired, kit.Wrong:
+		return true
+	}
+	return false
+}
+
+// findElsewhere finds, for each tool that a plan lacks, the nearest rig whose
+// kit has it: at the same station first, then in the department's order.
+func (r *Request) findElsewhere(ctx context.Context, plan door.Plan) error {
+	missing := missingTools(plan)
+	if len(missing) == 0 {
+		return nil
+	}
+	open, err := r.Books.OpenLines(ctx, r.Department.Slug)
+	if err != nil {
+		return fmt.Errorf("read open lines: %w", err)
+	}
+	r.elsewhere = make(map[string]string)
+	for _, u := range r.nearestUnits() {
+		k, _ := r.Department.KitOf(u.ID)
+		tools := r.toolsOf(k, slices.DeleteFunc(slices.Clone(open), func(l kit.Line) bool { return l.Kit != k.ID }))
+		for _, tool := range missing {
+			if why, carried := tools[tool]; carried && why == "" && r.elsewhere[tool] == "" {
+				r.elsewhere[tool] = u.Name
+			}
+		}
+	}
+	return nil
+}
+
+// nearestUnits are the other rigs with a kit, those of the speaker's station
+// first.
+func (r *Request) nearestUnits() []department.Unit {
+	station := r.station()
+	units := slices.DeleteFunc(r.Department.KitUnits(), func(u department.Unit) bool { return u.ID == r.Who.Unit })
+	slices.SortStableFunc(units, func(a, b department.Unit) int {
+		switch {
+		case a.Station == station && b.Station != station:
+			return -1
+		case a.Station != station && b.Station == station:
+			return 1
+		}
+		return 0
+	})
+	return units
+}
+
+// missingTools are the tools that would bring a technique back.
+func missingTools(plan door.Plan) []string {
+	var tools []string
+	for _, out := range plan.RuledOut {
+		for _, tool := range out.Missing {
+			if !slices.Contains(tools, tool) {
+				tools = append(tools, tool)
+			}
+		}
+	}
+	return tools
+}
