@@ -169,8 +169,8 @@ func (c Cron) Closest(after time.Time, n int) time.Duration {
 	closest := time.Duration(1<<63 - 1)
 	last, ok := c.Next(after, time.UTC)
 	for range n {
-		var next Moment
-		if next, ok = c.Next(last.At, time.UTC); !ok {
+		next, more := c.Next(last.At, time.UTC)
+		if !ok || !more {
 			break
 		}
 		closest = min(closest, next.At.Sub(last.At))

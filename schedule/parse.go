@@ -192,16 +192,6 @@ func (f field) fill(text string, first, last, step int, allowed *[64]bool) error
 	return nil
 }
 
-// last is the largest value that * means: a week has day 7 as Sunday once more.
-func (f field) last() int { return min(f.max, f.min+60-1) - b2i(f.max == 7) }
-
-func b2i(b bool) int {
-	if b {
-		return 1
-	}
-	return 0
-}
-
 func (f field) step(text string, m []string, star bool) (int, error) {
 	step, err := strconv.Atoi(m[5])
 	switch {

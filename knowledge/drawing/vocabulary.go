@@ -73,19 +73,6 @@ type word struct {
 	views []View
 }
 
-// usualParts are labelled in a view without being listed.
-func usualParts(v View) []Part {
-	switch v {
-	case Plan:
-		return []Part{Frame, Stop, Door}
-	case Lock:
-		return []Part{Frame, Door, GapAt}
-	case Head, Foot:
-		return []Part{Door}
-	}
-	return nil
-}
-
 var partWords = map[Part]word{
 	Frame:  {"frame", "", []View{Plan, Lock, Face, Head}},
 	Door:   {"door", "", []View{Plan, Lock, Edge, Face, Head, Foot}},
