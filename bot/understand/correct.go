@@ -9,7 +9,7 @@ import "bytes"
 // out, so that a look-up does not depend on the size of the vocabulary.
 type speller struct {
 	words   *vocabulary
-	english []byte // English words near the vocabulary, sorted, a line each
+	english []byte // English words near the vocabulary, sorted, a line each; chosen from SCOWL, size 35
 	without map[string][]wordID
 }
 
@@ -26,7 +26,7 @@ func newSpeller(words *vocabulary) (*speller, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &speller{words: words, english: english, without: map[string][]wordID{}}
+	s := &speller{words: words, english: english, without: make(map[string][]wordID, 32*len(words.names))}
 	for id, word := range words.names {
 		if len(word) < shortestSlip || len(word) > longestCorrected {
 			continue

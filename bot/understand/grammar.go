@@ -26,6 +26,7 @@ type grammar struct {
 	likens  map[wordID]bool // "as a screwdriver": what follows is no item
 	breaks  map[wordID]bool // behind an item: it does not do what it should
 	states  map[wordID]bool // behind an item: a statement about it begins
+	people  map[wordID]bool // somebody is spoken of
 	leads   map[wordID]bool // may stand before the first word of a question
 	lists   map[wordID]bool // stand between the items of a list, or before one
 }
@@ -64,6 +65,7 @@ func newGrammar(v *vocabulary) grammar {
 		likens:  set("as like"),
 		breaks:  set("wont doesnt cant"),
 		states:  set("is are was has have got looks look feels seems keeps"),
+		people:  set("we i us our she he her him they somebody someone person people man woman guy lady kid patient caller"),
 		leads:   set("hey hi so and but also ok okay yo quick question wondering just cap chief guys folks"),
 	}
 }

@@ -53,8 +53,30 @@ func (s *sheet) urgentDoor(out *Reading) bool {
 	default:
 		return false
 	}
-	return !s.onlyAsks() && (len(out.Lines) == 0 || saysMore(f))
+	return !s.onlyAsks() && (len(out.Lines) == 0 || saysMore(f)) && s.onScene(out)
 }
+
+// onScene tells a crew at a door from somebody who looks a word up: two things
+// are said of the door, or somebody is spoken of, or a door is being worked on.
+func (s *sheet) onScene(out *Reading) bool {
+	f := out.Door
+	if s.context.Memory.Door != nil || out.Outcome != "" || f.Ajar == door.Yes || f.Finished == door.Yes {
+		return true
+	}
+	facts := 0
+	for _, m := range s.marks {
+		switch {
+		case m.sense(factSense) != nil:
+			facts++
+		case m.kind != borderMark && s.grammar.people[s.word(m)]:
+			return true
+		}
+	}
+	return facts > 1 && !s.hits(Drill) || len(s.tokens) > shortScene
+}
+
+// shortScene is the length above which a description is taken for a real door.
+const shortScene = 7
 
 // saysMore reports door facts besides the urgency.
 func saysMore(f door.Facts) bool {
@@ -150,7 +172,7 @@ func (s *sheet) describesDoor(out *Reading) bool {
 	if out.Outcome != "" && s.context.Memory.Door != nil {
 		return true
 	}
-	if !out.DoorSaid {
+	if !out.DoorSaid || !s.onScene(out) {
 		return false
 	}
 	for i, m := range s.marks {
@@ -165,7 +187,7 @@ func (s *sheet) describesDoor(out *Reading) bool {
 // only a real question counts.
 func (s *sheet) asksSomething(out *Reading, beside bool) bool {
 	asked := slices.ContainsFunc(s.clauses, func(c clause) bool { return c.asks && c.to-c.from > 1 })
-	topical := s.namesItem() || s.namesTopic()
+	topical := s.namesItem() || out.DoorSaid || s.namesTopic()
 	switch {
 	case beside:
 		return asked && topical && s.hits(Ask)
