@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"flag"
 	"fmt"
 	"io"
@@ -9,6 +10,7 @@ import (
 
 	"kitbell/bot"
 	"kitbell/bot/command"
+	"kitbell/bot/door"
 	"kitbell/bot/measure"
 	"kitbell/knowledge"
 	"kitbell/testdata/demo"
@@ -84,5 +86,12 @@ func measureDoors(desk *command.Desk, in io.Reader, out io.Writer) error {
 	if err != nil {
 		return err
 	}
-	return score.Print(out)
+	plan := func(facts door.Facts) (door.Plan, error) {
+		return desk.Doors.Plan(door.Request{Facts: facts, Tools: desk.CompleteKit(desk.Department.InForce)})
+	}
+	plans, err := measure.Plans(desk.Reader, plan, cases, out)
+	if err != nil {
+		return err
+	}
+	return errors.Join(score.Print(out), plans.Print(out))
 }
