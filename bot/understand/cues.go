@@ -62,6 +62,15 @@ func (s *sheet) addHit(c *cue, first, last cell) {
 	}
 	if c.claims != "" && s.clauses[hit.clause].claimed != "all" {
 		s.clauses[hit.clause].claimed = c.claims
+		s.claimReason(hit.clause+1, c.claims)
+	}
+}
+
+// claimReason claims a clause that only gives the reason for a command: "…,
+// because one tears".
+func (s *sheet) claimReason(n int, claims string) {
+	if n < len(s.clauses) && s.word(s.marks[s.clauses[n].from]) == s.grammar.because {
+		s.clauses[n].claimed = claims
 	}
 }
 
