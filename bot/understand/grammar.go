@@ -5,7 +5,7 @@ import "strings"
 // grammar holds the small words that the code's own rules turn on. They are the
 // grammar of English and not vocabulary, so they stand here.
 type grammar struct {
-	and, but, or, both, all, of, x, s, our, not, no, half, one, in, out wordID
+	and, but, both, all, of, x, s, our, not, no, half, in, out wordID
 
 	because, left, didnt, unitCell, itemCell, numberCell, dayCell, platoonCell wordID
 
@@ -43,8 +43,8 @@ func newGrammar(v *vocabulary) grammar {
 		v.id(w)
 	}
 	return grammar{
-		and: v.id("and"), but: v.id("but"), or: v.id("or"), both: v.id("both"), all: v.id("all"), of: v.id("of"),
-		x: v.id("x"), s: v.id("s"), our: v.id("our"), not: v.id("not"), no: v.id("no"), half: v.id("half"), one: v.id("one"), in: v.id("in"), out: v.id("out"),
+		and: v.id("and"), but: v.id("but"), both: v.id("both"), all: v.id("all"), of: v.id("of"),
+		x: v.id("x"), s: v.id("s"), our: v.id("our"), not: v.id("not"), no: v.id("no"), half: v.id("half"), in: v.id("in"), out: v.id("out"),
 		because: v.id("because"), left: v.id("left"), didnt: v.id("didnt"), unitCell: v.id("unit cell"), itemCell: v.id("item cell"), numberCell: v.id("number cell"),
 		dayCell: v.id("day cell"), platoonCell: v.id("platoon cell"),
 		shift:   set("shift platoon shifts crew"),

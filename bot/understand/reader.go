@@ -176,7 +176,6 @@ func (r *Reader) spell(tokens []token, t token, raw string) []token {
 	if word == "" {
 		return tokens
 	}
-	t.upper = allUpper(raw)
 	if respelled, ok := r.respelled(word, raw); ok {
 		for _, id := range respelled {
 			tokens = append(tokens, r.token(t, id, r.words.names[id]))

@@ -120,7 +120,6 @@ type Reading struct {
 	Order    string          // order number
 	Days     []string        // day words: today, tomorrow, friday, 2026-11-24
 	Platoons []string        // platoons named: A, B, C
-	Persons  []string        // ids of members named
 	WishFor  string          // what a wish is for, in the sender's words
 	Reason   string          // what follows "because", in the sender's words
 	OffKit   string          // equipment named that is on somebody else's desk: saw, radio

@@ -21,7 +21,6 @@ const (
 // token is one word, number or border of the message.
 type token struct {
 	kind   tokenKind
-	upper  bool   // written in capitals
 	joined bool   // follows the token before without a space
 	plural bool   // base is its singular
 	word   wordID // the word as the vocabulary spells it, 0 when unknown
@@ -125,13 +124,4 @@ func number(digits string) int {
 		}
 	}
 	return n
-}
-
-func allUpper(raw string) bool {
-	for _, r := range raw {
-		if unicode.IsLower(r) {
-			return false
-		}
-	}
-	return true
 }

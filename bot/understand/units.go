@@ -30,7 +30,6 @@ type unitsFile struct {
 	Kinds   map[string]string `yaml:"kinds"`
 	Alone   string            `yaml:"alone"`
 	Station string            `yaml:"station"`
-	Own     string            `yaml:"own"`
 }
 
 func (r *Reader) loadUnits() error {
