@@ -191,8 +191,8 @@ func (r *Request) untold(ctx context.Context, event string) (bot.Entry, use, err
 		if !u.OnScene || event != "" && e.Event != event || event == "" && !r.ofMyCrew(e, u) {
 			continue
 		}
-		if !r.ofMyCrew(e, u) && !r.Who.Member.May(department.Officer) {
-			return bot.Entry{}, use{}, bot.SayNotYours.With()
+		if !r.mayTouch(e, u) {
+			return bot.Entry{}, use{}, bot.SayOtherCrew.With()
 		}
 		return e, u, nil
 	}
@@ -201,6 +201,11 @@ func (r *Request) untold(ctx context.Context, event string) (bot.Entry, use, err
 
 func (r *Request) ofMyCrew(e bot.Entry, u use) bool {
 	return e.Person == r.Who.Person || u.Unit != "" && u.Unit == r.Who.Unit
+}
+
+// mayTouch says whether the speaker may tell the rest of a use or withdraw it.
+func (r *Request) mayTouch(e bot.Entry, u use) bool {
+	return r.ofMyCrew(e, u) || r.Who.Member.May(department.Training)
 }
 
 // completesFor is how long after a door a line that tells of the same technique

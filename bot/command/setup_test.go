@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"log/slog"
+	"sync"
 	"testing"
 	"time"
 
@@ -43,8 +44,6 @@ type said struct {
 	outcome command.Outcome
 }
 
-// desk of the demo department with the embedded cards, made once: it is never
-// changed.
 func newBench(t *testing.T, commands ...command.Command) *bench {
 	t.Helper()
 	desk := demoDesk(t)
@@ -68,16 +67,33 @@ func newBenchOn(t *testing.T, desk *command.Desk, db *store.DB, clock *bot.Manua
 	}
 }
 
+// demoDesk is the demo department with the embedded cards. What takes long is
+// made once; what a store teaches is each bench's own.
 func demoDesk(t *testing.T) *command.Desk {
 	t.Helper()
+	m, err := demoMakings()
+	if err != nil {
+		t.Fatal(err)
+	}
+	desk := m.desk
+	desk.Doors = command.NewPlanner(m.planner)
+	return &desk
+}
+
+type makings struct {
+	desk    command.Desk
+	planner *door.Planner
+}
+
+var demoMakings = sync.OnceValues(func() (makings, error) {
 	d := demo.Department()
 	library, problems := knowledge.Load(knowledge.Cards())
 	if len(problems) > 0 {
-		t.Fatal(problems)
+		return makings{}, problems[0]
 	}
 	index, err := knowledge.NewIndex(library)
 	if err != nil {
-		t.Fatal(err)
+		return makings{}, err
 	}
 	var names []understand.ItemName
 	var techniques []door.Technique
@@ -88,25 +104,22 @@ func demoDesk(t *testing.T) *command.Desk {
 		if len(c.Plan) > 0 {
 			technique, err := door.ParseTechnique(c.ID, c.Title, c.Plan)
 			if err != nil {
-				t.Fatal(err)
+				return makings{}, err
 			}
 			techniques = append(techniques, technique)
 		}
 	}
 	reader, err := understand.New(d, names)
 	if err != nil {
-		t.Fatal(err)
+		return makings{}, err
 	}
 	assumptions, err := door.DefaultAssumptions()
 	if err != nil {
-		t.Fatal(err)
+		return makings{}, err
 	}
 	planner, err := door.NewPlanner(assumptions, techniques)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return &command.Desk{Department: d, Reader: reader, Cards: command.Shelf{Library: library, Index: index}, Doors: command.NewPlanner(planner)}
-}
+	return makings{command.Desk{Department: d, Reader: reader, Cards: command.Shelf{Library: library, Index: index}}, planner}, err
+})
 
 // speaker is the demo's officer on a rig, or an anonymous member.
 func (b *bench) speaker(unit string) bot.Speaker {

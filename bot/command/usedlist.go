@@ -7,7 +7,6 @@ import (
 	"strconv"
 
 	"kitbell/bot"
-	"kitbell/bot/department"
 	"kitbell/bot/understand"
 )
 
@@ -88,8 +87,8 @@ func (r *Request) withdrawUse(ctx context.Context, ref string) (Result, error) {
 	if err != nil {
 		return Result{}, err
 	}
-	if !r.ofMyCrew(entries[i], u) && !r.Who.Member.May(department.Officer) {
-		return Result{}, bot.SayNotYours.With()
+	if !r.mayTouch(entries[i], u) {
+		return Result{}, bot.SayOtherCrew.With()
 	}
 	return r.withdrawn(entries[i], u), nil
 }
