@@ -24,6 +24,7 @@ const (
 	SayUndoMoved     Sentence = "Line %d has moved on since. Tell the quartermaster what is right."
 	SayUndoAgain     Sentence = "It was reported again since: line %d is open. There is nothing to undo."
 	SayUndoTwice     Sentence = "That is undone already."
+	SayNoRig         Sentence = "I know no rig by that name. Name it as the department does, such as %s."
 	SayNotYours      Sentence = "Only the person who wrote it can undo it."
 	SayNothingToTell Sentence = "I have no use of yours to go on with. Type it in one line: used the film, second try, no mark."
 	SayOtherCrew     Sentence = "That record is another crew's. Ask that crew, or the chief of training."

@@ -164,25 +164,30 @@ func (r *Request) stepWords(s door.Step) (words, take string) {
 	return words, ""
 }
 
-// mentions says whether a move names its tools in full.
+// mentions says whether a move names its tools well enough: what they are, and
+// all but one of the words that tell them from others.
 func mentions(move string, names []string) bool {
 	words := lowerWords(move)
-	for _, part := range lowerWords(strings.Join(names, " ")) {
-		if !slices.Contains(words, part) {
+	for _, name := range names {
+		parts := lowerWords(name)
+		left := slices.DeleteFunc(slices.Clone(parts), func(part string) bool { return slices.Contains(words, part) })
+		if len(left) > 1 || len(left) == len(parts) || slices.Contains(left, parts[len(parts)-1]) {
 			return false
 		}
 	}
 	return true
 }
 
-// withoutLead takes the words of a tool's name off the front of a move: the name
-// of the tool at hand stands there.
+// withoutLead takes the tool off the front of a move, as in "thin hook in beside
+// the latch": the name of the tool at hand stands there.
 func withoutLead(move, name string) string {
 	words, parts := strings.Fields(move), lowerWords(name)
-	for len(words) > 1 && slices.Contains(parts, strings.ToLower(words[0])) {
-		words = words[1:]
+	for i := range min(2, len(words)-1) {
+		if strings.EqualFold(words[i], parts[len(parts)-1]) {
+			return strings.Join(words[i+1:], " ")
+		}
 	}
-	return strings.Join(words, " ")
+	return move
 }
 
 func lowerWords(text string) []string {

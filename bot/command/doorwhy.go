@@ -22,7 +22,7 @@ func (r *Request) doorWhy(ctx context.Context) (Result, error) {
 			reply.Steps = append(reply.Steps, numbersWords(s))
 		}
 	}
-	if plan.Look != nil {
+	if r.worthAsking(plan.Look) {
 		value := fmt.Sprintf("%s An answer saves about %.1f minutes (assumed).", lookWords(plan.Look.Fact), plan.Look.SavesMinutes)
 		reply.Fields = append(reply.Fields, bot.Field{Name: "Look", Value: value})
 	}

@@ -27,6 +27,9 @@ func showKit(ctx context.Context, r *Request) (Result, error) {
 	if unit == "" {
 		unit = r.Who.Unit
 	}
+	if !r.Reading.UnitNamed && strings.ContainsAny(r.Event.Text, "0123456789") {
+		return Result{}, bot.SayNoRig.With(r.someRig())
+	}
 	if unit == "" {
 		return Answer(r.question(understand.Question{About: understand.AskUnit})), nil
 	}
@@ -74,7 +77,7 @@ func (r *Request) kitWorth(ctx context.Context, k kit.Kit, open []kit.Line) ([]b
 	}
 	cannot := "nothing that a complete kit opens without a lasting mark"
 	if names := doors.CannotDo(tools, complete); len(names) > 0 {
-		cannot = strings.Join(names, "; ")
+		cannot = strings.Join(names, "; ") + ". Not without a lasting mark, that is."
 	}
 	fields := []bot.Field{{Name: "Cannot open today", Value: cannot}}
 	slices.Sort(lacking)
@@ -145,4 +148,12 @@ func (r *Request) listWords(k kit.Kit) string {
 		words += fmt.Sprintf(" (version %d is in force)", r.Department.InForce)
 	}
 	return words
+}
+
+// someRig is a rig's name for an example.
+func (r *Request) someRig() string {
+	if units := r.Department.KitUnits(); len(units) > 0 {
+		return units[0].Name
+	}
+	return "Engine 1"
 }
