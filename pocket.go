@@ -1,0 +1,150 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"flag"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"time"
+
+	"kitbell/bot"
+	"kitbell/bot/command"
+	"kitbell/bot/department"
+	"kitbell/bot/pocket"
+	"kitbell/knowledge"
+	"kitbell/testdata/demo"
+)
+
+// runPocket writes, for every kit list of a department, the page for the phone
+// and the sheet for the kit's lid.
+func runPocket(ctx context.Context, args []string, s streams) error {
+	flags := flag.NewFlagSet("pocket", flag.ContinueOnError)
+	dir := flags.String("c", "", "folder of the department (the demo department)")
+	out := flags.String("out", "", "folder to write to")
+	paper := flags.String("paper", pocket.Letter, "paper of the sheet: letter or a4")
+	version := flags.Int("list", 0, "only this version of the kit list")
+	if err := parse(flags, args, 0, s); err != nil {
+		return err
+	}
+	if *out == "" {
+		return usagef("name the folder to write to with --out DIR")
+	}
+	if *paper != pocket.Letter && *paper != pocket.A4 {
+		return usagef("the paper is letter or a4, not %q", *paper)
+	}
+	guides, err := guidesOf(*dir, s.err)
+	if err != nil {
+		return err
+	}
+	if err := os.MkdirAll(*out, 0o755); err != nil {
+		return &bot.UserError{Say: "I cannot make the folder " + *out + ". Choose another place.", Err: err}
+	}
+	wrote := 0
+	for _, g := range guides {
+		if *version != 0 && g.source.List.Version != *version {
+			continue
+		}
+		wrote++
+		if err := g.write(ctx, *out, *paper, s.out); err != nil {
+			return err
+		}
+	}
+	if wrote == 0 {
+		return &bot.UserError{Say: fmt.Sprintf("There is no kit list %d.", *version)}
+	}
+	return nil
+}
+
+// guide is one page and sheet to make.
+type guide struct {
+	slug   string
+	source pocket.Source
+}
+
+// guidesOf lists what there is to make for the departments in dir, or for the
+// demo department when dir is empty.
+func guidesOf(dir string, warnings io.Writer) ([]guide, error) {
+	desks, err := pocketDesks(dir, warnings)
+	if err != nil {
+		return nil, err
+	}
+	var guides []guide
+	for _, desk := range desks {
+		library, err := libraryOf(desk)
+		if err != nil {
+			return nil, err
+		}
+		planner, err := newPlanner(library)
+		if err != nil {
+			return nil, err
+		}
+		d := desk.Department
+		for _, list := range d.Lists {
+			guides = append(guides, guide{d.Slug, pocket.Source{
+				Department: d.Name, List: list, Rig: d.OnEvery, Forbids: d.Forbids, Names: ownNames(d),
+				Library: library, Planner: planner, Limit: planner.Assumptions().LimitMinutes, Made: time.Now().In(d.Zone),
+			}})
+		}
+	}
+	return guides, nil
+}
+
+func pocketDesks(dir string, warnings io.Writer) ([]*command.Desk, error) {
+	if dir != "" {
+		return openDesks(dir, warnings)
+	}
+	library, err := loadCards(nil)
+	if err != nil {
+		return nil, err
+	}
+	desk, err := newDesk(demo.Department(), library)
+	return []*command.Desk{desk}, err
+}
+
+// libraryOf is the library behind a desk's cards.
+func libraryOf(desk *command.Desk) (*knowledge.Library, error) {
+	shelf, ok := desk.Cards.(command.Shelf)
+	if !ok {
+		return nil, errors.New("find cards: the desk has no shelf")
+	}
+	return shelf.Library, nil
+}
+
+// ownNames are the names of list items that have no card.
+func ownNames(d *department.Department) map[string]string {
+	names := make(map[string]string)
+	for _, item := range d.Items {
+		if item.Name != "" {
+			names[item.ID] = item.Name
+		}
+	}
+	return names
+}
+
+// write makes both files and says where they are.
+func (g guide) write(ctx context.Context, dir, paper string, out io.Writer) error {
+	p, err := pocket.New(ctx, g.source)
+	if err != nil {
+		return fmt.Errorf("make pocket guide: %w", err)
+	}
+	base := filepath.Join(dir, fmt.Sprintf("%s-list-%d", g.slug, g.source.List.Version))
+	if err := writeFile(base+".html", p.HTML); err != nil {
+		return err
+	}
+	if err := writeFile(base+".pdf", func(w io.Writer) error { return p.PDF(w, paper) }); err != nil {
+		return err
+	}
+	_, err = fmt.Fprintf(out, "Wrote %s.html, the page to save on a phone, and %s.pdf, the sheet for the kit's lid.\n", base, base)
+	return err
+}
+
+func writeFile(name string, write func(io.Writer) error) error {
+	f, err := os.Create(name)
+	if err != nil {
+		return &bot.UserError{Say: "I cannot write " + name + ". Choose another place.", Err: err}
+	}
+	return errors.Join(write(f), f.Close())
+}
