@@ -32,6 +32,7 @@ WHERE department = $1 AND platform = $2 AND event = $3 AND state = 'new'`
 // words is the part of an event that is what the person wrote, kept apart so
 // that it can be emptied.
 type words struct {
+	Direct bool              `json:"direct,omitempty"`
 	Text   string            `json:"text,omitempty"`
 	Press  string            `json:"press,omitempty"`
 	Form   string            `json:"form,omitempty"`
@@ -50,7 +51,7 @@ func (db *DB) Receive(ctx context.Context, e bot.Event) (fresh bool, err error) 
 	if err != nil {
 		return false, fmt.Errorf("encode address of event %s: %w", e.ID, err)
 	}
-	said, err := json.Marshal(words{e.Text, e.Press, e.Form, e.Values})
+	said, err := json.Marshal(words{e.Direct, e.Text, e.Press, e.Form, e.Values})
 	if err != nil {
 		return false, fmt.Errorf("encode words of event %s: %w", e.ID, err)
 	}
@@ -95,7 +96,7 @@ func scanEvent(row rowScanner) (bot.Event, error) {
 			return bot.Event{}, fmt.Errorf("decode event %s: %w", e.ID, err)
 		}
 	}
-	e.Text, e.Press, e.Form, e.Values = w.Text, w.Press, w.Form, w.Values
+	e.Direct, e.Text, e.Press, e.Form, e.Values = w.Direct, w.Text, w.Press, w.Form, w.Values
 	return e, nil
 }
 

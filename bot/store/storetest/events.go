@@ -1,6 +1,7 @@
 package storetest
 
 import (
+	"reflect"
 	"testing"
 	"time"
 
@@ -30,6 +31,24 @@ func receivesOnce(t *testing.T, open Opener) {
 	}
 }
 
+// everyField is an event of which no field is zero, so that one that the store
+// forgets is missed.
+func everyField(t *testing.T) bot.Event {
+	t.Helper()
+	e := Event("every field")
+	e.Direct, e.Press, e.Form, e.Values = true, "undo:1", "wish", map[string]string{"why": "because"}
+	e.From = bot.Speaker{ID: "U1", Name: "Ines Okafor", Member: "ines-okafor", Unit: "engine-4", Platoon: "B"}
+	e.Where = bot.Address{Platform: e.Where.Platform, Workspace: "W1", Channel: "C1", Thread: "T1", Person: "U1"}
+	for i, v := range []reflect.Value{reflect.ValueOf(e), reflect.ValueOf(e.From), reflect.ValueOf(e.Where)} {
+		for f := range v.NumField() {
+			if v.Field(f).IsZero() {
+				t.Fatalf("struct %d: field %s is zero: fill it here", i, v.Type().Field(f).Name)
+			}
+		}
+	}
+	return e
+}
+
 func unhandledSurvive(t *testing.T, open Opener) {
 	place := t.TempDir()
 	db := open(t, place)
@@ -37,7 +56,7 @@ func unhandledSurvive(t *testing.T, open Opener) {
 	form.Kind, form.Text, form.Form, form.Values = bot.Submitted, "", "wish", map[string]string{"why": "größer \x00 ü"}
 	press := Event("press")
 	press.Kind, press.Text, press.Press, press.At = bot.Pressed, "", "line:41:3", time.Time{}
-	want := []bot.Event{Event("said"), form, press}
+	want := []bot.Event{Event("said"), form, press, everyField(t)}
 	for _, e := range append(want, Event("handled")) {
 		_, err := db.Receive(t.Context(), e)
 		check(t, err)
