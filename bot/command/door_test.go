@@ -138,6 +138,54 @@ func TestCorrectedByAWord(t *testing.T) {
 	}
 }
 
+// What is another door and what is the same one, told by words alone.
+func TestSameDoorOrAnother(t *testing.T) {
+	for _, row := range []struct{ name, says, understood string }{
+		{"one more fact", "it has a lever", "opens toward you, spring latch, no guard plate, lever inside"},
+		{"a correction", "no, it's a push door", "opens away, spring latch, no guard plate (not: opens toward you)"},
+		{"a long correction", "actually it's a push door with a deadbolt, and a lever", "opens away, deadbolt"},
+		{"a whole door", "push door, lever, big gap under it", "opens away, room under the door, lever inside"},
+		{"what this one is not", "magnet at the head of the door, motion sensor inside", "magnet, motion sensor inside"},
+	} {
+		t.Run(row.name, func(t *testing.T) {
+			b := newDoorBench(t)
+			me := b.speaker("engine-4")
+			b.say(me, "pull door, latch in plain sight, no plate, lift assist")
+			if got := b.say(me, row.says).line(t, "I understood"); !strings.HasPrefix(got, row.understood) {
+				t.Errorf("understood %q, want %q", got, row.understood)
+			}
+		})
+	}
+}
+
+// At a door, what is told of it is about it; a question is for the cards, and a
+// report that names a rig is a report.
+func TestWordsAtADoor(t *testing.T) {
+	b := newDoorBench(t)
+	me := b.speaker("engine-4")
+	first := b.say(me, "pull door, latch in plain sight, no plate, lift assist")
+	failed := b.say(me, "the blade did not work")
+	if failed.step(t) == first.step(t) {
+		t.Errorf("the same step again: %s", failed.step(t))
+	}
+	b.say(me, "E4 strap missing").has(t, "door strap missing")
+	for _, word := range []string{"why", "draw it", "fix", "can't tell", "force now", "opened"} {
+		if got := b.say(me, word); got.text == "" {
+			t.Errorf("%q gets no answer", word)
+		}
+	}
+	if got := b.say(me, "why"); strings.Contains(got.text, "Why this order") {
+		t.Error("why without a door still speaks of one")
+	}
+}
+
+func TestOpenDoorIsKeptOpen(t *testing.T) {
+	b := newDoorBench(t)
+	open := b.say(b.speaker("engine-4"), "the door stands open, nobody on it")
+	open.has(t, "It is open: keep it open while you work.")
+	open.hasNot(t, "right address")
+}
+
 func TestCorrectedByAButton(t *testing.T) {
 	b := newDoorBench(t)
 	me := b.speaker("engine-4")

@@ -30,6 +30,17 @@ func TestSecondMemberJoinsTheRunningPlan(t *testing.T) {
 	}
 }
 
+func TestSecondMemberTypesNotYet(t *testing.T) {
+	b := newDoorBench(t)
+	one, two := b.member("engine-4", 0), b.member("engine-4", 1)
+	first := b.say(one, "pull door, latch in plain sight, no plate, lift assist")
+	joined := b.say(two, "not yet")
+	joined.has(t, "Your crew is at this door")
+	if joined.step(t) == first.step(t) {
+		t.Errorf("the same step again: %s", joined.step(t))
+	}
+}
+
 func TestWhoDoesNotJoin(t *testing.T) {
 	for _, row := range []struct {
 		name string

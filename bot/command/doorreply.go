@@ -21,7 +21,7 @@ const somebodyDown = "Somebody's down"
 // doorReply is the plan for a person at a door: what to do now, one caution,
 // when to stop, what is next. Everything else is a tap away.
 func (r *Request) doorReply(plan door.Plan, before *Running) bot.Reply {
-	reply := bot.Reply{Text: r.aboveLine()}
+	reply := bot.Reply{Text: r.aboveLine(plan)}
 	if r.joined {
 		reply.Text = fmt.Sprintf("Your crew is at this door since %s. You see its plan.\n", r.Memory.Running.Began.In(r.Department.Zone).Format("15:04")) + reply.Text
 	}
@@ -38,8 +38,13 @@ func (r *Request) doorReply(plan door.Plan, before *Running) bot.Reply {
 	return reply
 }
 
-func (r *Request) aboveLine() string {
+func (r *Request) aboveLine(plan door.Plan) string {
+	_, shut := firstAttempt(plan.Steps)
 	switch facts := r.facts().Assumed(); {
+	case !shut && facts.Finished == door.Yes:
+		return "The call is over: leave the door secure."
+	case !shut:
+		return "It is open: keep it open while you work."
 	case facts.Urgency == door.UrgencyLife || facts.Fire == door.Yes:
 		return lifeLine
 	case r.Memory.Running.Forced:
@@ -200,14 +205,14 @@ func withoutArticles(words string) string {
 
 // changedWords says what this message took back of what was said before.
 func (r *Request) changedWords(before *Running) string {
-	if before == nil || r.joined {
+	if before == nil || before.Event != r.Memory.Running.Event {
 		return ""
 	}
 	var words []string
 	for _, fact := range door.Changed(before.Facts.Facts, r.facts()) {
 		words = append(words, factWords(fact, before.Facts.Value(fact)))
 	}
-	if len(words) == 0 || r.describesDoor() {
+	if len(words) == 0 {
 		return ""
 	}
 	return " (not: " + strings.Join(words, ", ") + ")"

@@ -3,6 +3,7 @@ package command
 import (
 	"encoding/json"
 	"fmt"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -17,6 +18,7 @@ import (
 type Running struct {
 	Event  string      `json:"event"` // that began it; names the door
 	By     string      `json:"by"`    // who began it
+	Unit   string      `json:"unit,omitempty"`
 	Facts  saidFacts   `json:"facts"`
 	Way    string      `json:"way,omitempty"`    // the attempt that the crew was told to make
 	Call   string      `json:"call,omitempty"`   // kind of call, where it was said
@@ -51,13 +53,21 @@ func (s saidFacts) MarshalJSON() ([]byte, error) {
 }
 
 // wholeDoor is how many facts make a message a description of a door rather
-// than a remark about the one at hand.
-const wholeDoor = 3
+// than a remark about the one at hand; anotherDoor how many do when one of them
+// cannot be true of that one.
+const (
+	wholeDoor   = 3
+	anotherDoor = 2
+)
+
+// correction begins a message that puts right what was said before.
+var correction = regexp.MustCompile(`(?i)^\W*(?:no|nope|not|actually|wait|sorry|correction|scratch that|my mistake)\b|\b(?:actually|i meant|i mean)\b`)
 
 // describesDoor says whether the message is about a door from the start: it
-// tells much of it and nothing of an attempt, and the crew is at no other.
+// tells much of it, or something that the running one is not, and it neither
+// corrects nor tells of an attempt.
 func (r *Request) describesDoor() bool {
-	if r.Verb != "" || r.joined || r.Reading.Outcome != "" {
+	if r.Verb != "" || r.joined || r.Reading.Outcome != "" || correction.MatchString(r.Event.Text) {
 		return false
 	}
 	n := 0
@@ -66,7 +76,8 @@ func (r *Request) describesDoor() bool {
 			n++
 		}
 	}
-	return n >= wholeDoor
+	running := r.Memory.Running
+	return n >= wholeDoor || n >= anotherDoor && running != nil && len(door.Changed(running.Facts.Facts, r.Reading.Door)) > 0
 }
 
 // said is what the message says of a door.
@@ -106,7 +117,7 @@ func (r *Request) countsAgainst(way string) bool {
 
 // follow remembers the door and the attempt that the crew is told to make.
 func (r *Request) follow(plan door.Plan) {
-	running := Running{Event: r.Event.ID, By: r.Who.Person, Began: r.Now}
+	running := Running{Event: r.Event.ID, By: r.Who.Person, Unit: r.Who.Unit, Began: r.Now}
 	if old := r.Memory.Running; old != nil && !r.describesDoor() {
 		running = *old
 	}
@@ -123,6 +134,19 @@ func (r *Request) follow(plan door.Plan) {
 		running.Way = step.Way()
 	}
 	r.remember(&running)
+}
+
+// recallDoor gives the reader of words the running door as it was said. Whoever
+// rides another rig by now has left that door.
+func (r *Request) recallDoor() {
+	running := r.Memory.Running
+	switch {
+	case running == nil:
+	case running.Unit != r.Who.Unit:
+		r.Memory.Running, r.Memory.Door = nil, nil
+	default:
+		r.Memory.Door = &running.Facts.Facts
+	}
 }
 
 // remember keeps the door for this conversation and its crew.

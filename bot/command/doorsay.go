@@ -1,11 +1,50 @@
 package command
 
 import (
+	"fmt"
 	"regexp"
 	"strings"
 
 	"kitbell/bot/understand"
 )
+
+// readShortly takes a few words for the button that they stand for, and what is
+// told of a door at a door for what it is.
+func (r *Request) readShortly() error {
+	doing := r.Memory.Running != nil
+	if theirs, err := r.crew(); err != nil {
+		return fmt.Errorf("read crew's door: %w", err)
+	} else if theirs != nil && !theirs.Closed {
+		doing = true
+	}
+	value, ok := standsFor(r.Event.Text, doing)
+	if !ok {
+		if doing && r.tellsOfDoor() {
+			r.Reading.Intent = understand.Door
+		}
+		return nil
+	}
+	r.Verb, r.Ref = press(value)
+	if r.Reading.Intent == understand.None || r.Reading.Intent == understand.Ask {
+		r.Reading.Intent = understand.Intent(r.Verb)
+	}
+	return nil
+}
+
+// tellsOfDoor says whether a message that asks for nothing else tells something
+// of a door or of an attempt. A question is for the cards. "The blade did not
+// work" at a door is a failed try, and no report about a kit.
+func (r *Request) tellsOfDoor() bool {
+	switch r.Reading.Intent {
+	case understand.Report:
+		return r.Reading.Outcome == understand.NotYet && r.Reading.Has(understand.Door) && !r.Reading.UnitNamed
+	case understand.None, understand.Ask:
+		return (r.Reading.DoorSaid || r.Reading.Outcome != "") && !question.MatchString(r.Event.Text)
+	}
+	return false
+}
+
+var question = regexp.MustCompile(`(?i)\?\s*$|^\W*(?:how|what|why|when|where|which|who|can|could|may|should|do|does|is|are|will|show|explain|tell)\b`)
 
 // standsFor gives the button that a short message stands for: a few words that
 // are no sentence about a door or a use, but that a crew types instead of

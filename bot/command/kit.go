@@ -77,7 +77,7 @@ func (r *Request) kitWorth(ctx context.Context, k kit.Kit, open []kit.Line) ([]b
 	}
 	cannot := "nothing that a complete kit opens without a lasting mark"
 	if names := doors.CannotDo(tools, complete); len(names) > 0 {
-		cannot = strings.Join(names, "; ") + ". Not without a lasting mark, that is."
+		cannot = strings.Join(names, "; ") + " (without a lasting mark)"
 	}
 	fields := []bot.Field{{Name: "Cannot open today", Value: cannot}}
 	slices.Sort(lacking)

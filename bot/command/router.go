@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"log/slog"
 	"slices"
+	"sync"
 	"time"
 
 	"kitbell/bot"
@@ -103,11 +104,15 @@ func (ro *Router) request(ctx context.Context, e bot.Event) (*Request, error) {
 		if r.Verb == sayVerb {
 			r.Event.Text, r.Verb = r.Ref, ""
 		}
-	} else if value, ok := standsFor(e.Text, r.Memory.Running != nil); ok {
-		r.Verb, r.Ref = press(value)
 	}
+	r.crew = sync.OnceValues(func() (*Running, error) { return ro.crewDoor(ctx, r) })
+	r.recallDoor()
 	r.Reading = desk.Reader.Read(r.Event.Text, r.context())
-	r.crew = func() (*Running, error) { return ro.crewDoor(ctx, r) }
+	if e.Kind == bot.Said {
+		if err := r.readShortly(); err != nil {
+			return nil, err
+		}
+	}
 	r.prepare(ctx)
 	return r, nil
 }
