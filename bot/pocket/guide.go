@@ -25,7 +25,7 @@ type Guide struct {
 }
 
 // PlanWords stand below every plan.
-type PlanWords struct{ Routine, Complete, Force string }
+type PlanWords struct{ Routine, Complete, Tries, Force string }
 
 // SheetDoor is one door of the sheet.
 type SheetDoor struct {

@@ -24,16 +24,17 @@ var marks = [door.Marks]string{"no mark", "a scuff", "a scar", "the lock is lost
 type page struct {
 	*Pocket
 	Nodes  []*Node
+	Plans  []door.Plan // each once; the leaves share them
 	Style  template.CSS
 	Script template.JS
 }
 
 // HTML writes the page: one file, which asks nothing of any network.
 func (p *Pocket) HTML(w io.Writer) error {
-	inks := newInks()
+	inks, plans := newInks(), sharePlans(p.Tree)
 	t, err := template.New("page.html").Funcs(template.FuncMap{
 		"doors": doorsText, "number": func(n *Node) int { return len(n.Path) + 1 },
-		"title": p.titleOf, "tools": p.toolNames, "figures": figures, "drawing": inks.figure,
+		"title": p.titleOf, "tools": p.toolNames, "figures": figures, "drawing": inks.figure, "planOf": plans.of,
 	}).ParseFS(look, "look/page.html")
 	if err != nil {
 		return fmt.Errorf("read page: %w", err)
@@ -46,11 +47,42 @@ func (p *Pocket) HTML(w io.Writer) error {
 	if err := inks.learn(p.Techniques); err != nil {
 		return err
 	}
-	view := page{p, slices.Collect(p.Tree.All), template.CSS(inks.style() + string(css)), template.JS(js)}
+	view := page{p, slices.Collect(p.Tree.All), plans.all, template.CSS(inks.style() + string(css) + plans.style()), template.JS(js)}
 	if err := t.Execute(w, view); err != nil {
 		return fmt.Errorf("write page: %w", err)
 	}
 	return nil
+}
+
+// sharedPlans are the plans of all leaves, each once: several hundred leaves
+// come to about a hundred plans.
+type sharedPlans struct {
+	all   []door.Plan
+	byKey map[string]int
+}
+
+func sharePlans(tree *Node) *sharedPlans {
+	s := &sharedPlans{byKey: make(map[string]int)}
+	for n := range tree.All {
+		key := planKey(n.Plan)
+		if _, ok := s.byKey[key]; n.Leaf() && !ok {
+			s.byKey[key] = len(s.all)
+			s.all = append(s.all, n.Plan)
+		}
+	}
+	return s
+}
+
+// of is the number of a leaf's plan.
+func (s *sharedPlans) of(n *Node) int { return s.byKey[planKey(n.Plan)] }
+
+// style shows a plan with whichever of its leaves is shown.
+func (s *sharedPlans) style() string {
+	shown := make([]string, len(s.all))
+	for i := range s.all {
+		shown[i] = fmt.Sprintf(".l%d:target~.p%d", i, i)
+	}
+	return strings.Join(shown, ",") + "{display:block}\n"
 }
 
 // doorsText writes the doors that a plan is for: facts divided by blanks, doors

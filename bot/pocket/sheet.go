@@ -31,6 +31,17 @@ const (
 // them all.
 const firstSteps = 3
 
+// leftDoors is how many doors stand on the left inside: those that move toward
+// the crew have the longer plans.
+const leftDoors = 8
+
+// leastDrawing is the height in millimetres at which a drawing's words can still
+// be read.
+const leastDrawing = 38.0
+
+// mostRows is how many tools fit on the sheet in small type; more get smaller.
+const mostRows = 36.0
+
 // sheetDrawings are the techniques whose drawings stand on the inside, left and
 // right: the two ways that open most doors of the assumed mix.
 var sheetDrawings = [2]string{"slip-outward", "slip-inward"}
@@ -41,6 +52,7 @@ type sheet struct {
 	pocket        *Pocket
 	width, height float64 // of the paper
 	left, measure float64 // of the panel's text
+	full          string  // the first panel whose text ran over, by its heading
 }
 
 // PDF writes the sheet: two sides of one landscape paper, to be printed on both
@@ -54,14 +66,16 @@ func (p *Pocket) PDF(w io.Writer, paper string) error {
 	s.cover()
 	s.fold()
 	s.pdf.AddPage()
-	half := (len(p.Doors) + 1) / 2
-	for side, doors := range [][]SheetPlan{p.Doors[:half], p.Doors[half:]} {
+	for side, doors := range [][]SheetPlan{p.Doors[:leftDoors], p.Doors[leftDoors:]} {
 		s.panel(side)
 		if err := s.doors(doors, sheetDrawings[side]); err != nil {
 			return err
 		}
 	}
 	s.fold()
+	if s.full != "" {
+		return fmt.Errorf("write sheet: the panel %q holds more than fits", s.full)
+	}
 	if err := s.pdf.Output(w); err != nil {
 		return fmt.Errorf("write sheet: %w", err)
 	}
@@ -146,10 +160,19 @@ func (s *sheet) cover() {
 	s.gap(2)
 	s.heading("Who decides")
 	s.points(p.Guide.Authority, bigType)
+	s.ends("Door guide", s.height-margin)
+}
+
+// ends notes a panel whose text ran past bottom.
+func (s *sheet) ends(panel string, bottom float64) {
+	if s.pdf.GetY() > bottom && s.full == "" {
+		s.full = panel
+	}
 }
 
 func (s *sheet) tools() {
 	s.heading(fmt.Sprintf("Tools of kit list %d", s.pocket.Version))
+	size := smallType * min(1, mostRows/float64(len(s.pocket.Tools)))
 	for _, t := range s.pocket.Tools {
 		name := t.Name
 		switch {
@@ -158,23 +181,24 @@ func (s *sheet) tools() {
 		case t.Qty > 1:
 			name = fmt.Sprintf("%s × %d", name, t.Qty)
 		}
-		s.row(name, t.For)
+		s.row(name, t.For, size)
 	}
-	s.pdf.SetY(s.height - margin - 9)
-	s.text("Print on both sides, flip on the short edge, fold on the dashed line. This side up in the lid shows the front.", "", 8, 0)
+	s.ends("Tools", s.height-margin-5)
+	s.pdf.SetY(s.height - margin - 4)
+	s.text("Print on both sides, flip on the short edge, fold on the dashed line.", "", 8, 0)
 }
 
 // row writes a tool's name and what it is for, on one line where they fit.
-func (s *sheet) row(name, words string) {
-	s.pdf.SetFont("sans", "B", smallType)
+func (s *sheet) row(name, words string, size float64) {
+	s.pdf.SetFont("sans", "B", size)
 	nameWidth := s.measure * 0.33
 	y := s.pdf.GetY()
 	s.pdf.SetX(s.left)
-	s.pdf.MultiCell(nameWidth, 4.1, name, "", "L", false)
+	s.pdf.MultiCell(nameWidth, size*0.42, name, "", "L", false)
 	below := s.pdf.GetY()
 	s.pdf.SetXY(s.left+nameWidth, y)
-	s.pdf.SetFont("sans", "", smallType)
-	s.pdf.MultiCell(s.measure-nameWidth, 4.1, words, "", "L", false)
+	s.pdf.SetFont("sans", "", size)
+	s.pdf.MultiCell(s.measure-nameWidth, size*0.42, words, "", "L", false)
 	s.pdf.SetY(max(below, s.pdf.GetY()))
 	s.rule(0.7)
 }
@@ -195,6 +219,7 @@ func (s *sheet) doors(doors []SheetPlan, picture string) error {
 		s.rule(1.4)
 	}
 	bottom := s.height - margin - 9
+	s.ends("What you see", bottom-leastDrawing)
 	if err := s.picture(picture, bottom); err != nil {
 		return err
 	}
@@ -212,8 +237,10 @@ func (s *sheet) order(plan door.Plan) string {
 		switch {
 		case step.Kind == door.Prepare:
 			before = title + ", then "
-		case step.Kind == door.Attempt && (len(parts) < firstSteps || step.Chance == 1):
-			parts = append(parts, fmt.Sprintf("%d. %s%s.", len(parts)+1, before, title))
+		case step.Kind == door.Attempt:
+			if len(parts) < firstSteps || step.Chance == 1 {
+				parts = append(parts, fmt.Sprintf("%d.\u00a0%s%s.", len(parts)+1, before, title))
+			}
 			before = ""
 		}
 	}
