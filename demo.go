@@ -49,11 +49,11 @@ func runDemo(ctx context.Context, args []string, s streams) error {
 
 // openDemo opens a throw-away store with the demo department's past in it.
 func openDemo(ctx context.Context, d *department.Department, clock bot.Clock, log *slog.Logger) (*office, error) {
-	library, err := loadCards(nil)
+	cards, err := embedded()
 	if err != nil {
 		return nil, err
 	}
-	desk, err := newDesk(d, library)
+	desk, err := newDesk(d, cards)
 	if err != nil {
 		return nil, err
 	}

@@ -23,11 +23,11 @@ func runMeasure(_ context.Context, args []string, s streams) error {
 	if err := parse(flags, args, 2, s); err != nil {
 		return err
 	}
-	library, err := loadCards(nil)
+	cards, err := embedded()
 	if err != nil {
 		return err
 	}
-	desk, err := newDesk(demo.Department(), library)
+	desk, err := newDesk(demo.Department(), cards)
 	if err != nil {
 		return err
 	}

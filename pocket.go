@@ -96,11 +96,11 @@ func pocketDesks(dir string, warnings io.Writer) ([]*command.Desk, error) {
 	if dir != "" {
 		return openDesks(dir, warnings)
 	}
-	library, err := loadCards(nil)
+	cards, err := embedded()
 	if err != nil {
 		return nil, err
 	}
-	desk, err := newDesk(demo.Department(), library)
+	desk, err := newDesk(demo.Department(), cards)
 	return []*command.Desk{desk}, err
 }
 

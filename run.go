@@ -100,18 +100,18 @@ func departmentFolders(dir string) ([]string, error) {
 }
 
 func openDesk(folder string, w io.Writer) (*command.Desk, error) {
-	library, err := loadCards(os.DirFS(folder))
+	cards, err := openShelf(os.DirFS(folder))
 	if err != nil {
 		return nil, err
 	}
-	d, problems := loaderFor(library).Load(os.DirFS(folder), department.FileName)
+	d, problems := loaderFor(cards.library).Load(os.DirFS(folder), department.FileName)
 	if problems.Err() != nil {
 		return nil, &bot.UserError{Say: fmt.Sprintf("The department file in %s has mistakes:\n%s", folder, problems)}
 	}
 	if len(problems) > 0 {
 		fmt.Fprintln(w, problems)
 	}
-	return newDesk(d, library)
+	return newDesk(d, cards)
 }
 
 // loaderFor reads department files that name these cards.

@@ -82,11 +82,11 @@ func openSayer(ctx context.Context, dir string, log *slog.Logger) (*sayer, error
 		db, err := store.OpenCopy(ctx, filepath.Join(dir, databaseFile), o)
 		return &sayer{desk: desk, db: db, log: log}, err
 	}
-	library, err := loadCards(nil)
+	cards, err := embedded()
 	if err != nil {
 		return nil, err
 	}
-	desk, err := newDesk(demo.Department(), library)
+	desk, err := newDesk(demo.Department(), cards)
 	if err != nil {
 		return nil, err
 	}

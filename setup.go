@@ -85,15 +85,15 @@ func checkDepartment(d *department.Department, s streams) error {
 }
 
 func checkCards(dir string, s streams) error {
-	library, err := loadCards(os.DirFS(dir))
+	cards, err := openShelf(os.DirFS(dir))
 	if err != nil {
 		return err
 	}
-	problems, err := knowledge.Lint(library)
+	problems, err := knowledge.Lint(cards.library)
 	if err != nil {
 		return fmt.Errorf("check cards: %w", err)
 	}
-	fmt.Fprintf(s.out, "Cards: %d.\n", len(library.All()))
+	fmt.Fprintf(s.out, "Cards: %d.\n", len(cards.library.All()))
 	for _, p := range problems {
 		fmt.Fprintf(s.out, "  %v\n", p)
 	}

@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io/fs"
 	"log/slog"
 	"sync"
 	"sync/atomic"
@@ -14,7 +13,6 @@ import (
 	"kitbell/bot/command"
 	"kitbell/bot/deliver"
 	"kitbell/bot/department"
-	"kitbell/bot/door"
 	"kitbell/bot/store"
 	"kitbell/bot/understand"
 	"kitbell/knowledge"
@@ -48,45 +46,15 @@ func commands() []command.Command {
 
 // newDesk gathers what the bot knows of a department: its file, its crews'
 // words, its cards and its doors.
-func newDesk(d *department.Department, library *knowledge.Library) (*command.Desk, error) {
-	var index *knowledge.Index
-	var indexErr error
-	var indexing sync.WaitGroup
-	indexing.Go(func() { index, indexErr = knowledge.NewIndex(library) }) // the longest part of a start
-	reader, err := understand.New(d, itemNames(d, library))
-	planner, plannerErr := newPlanner(library)
-	indexing.Wait()
-	if err := errors.Join(indexErr, err, plannerErr); err != nil {
-		return nil, fmt.Errorf("open desk of %s: %w", d.Slug, err)
-	}
-	return &command.Desk{Department: d, Reader: reader, Cards: command.Shelf{Library: library, Index: index}, Doors: command.NewPlanner(planner)}, nil
-}
-
-// loadCards reads the embedded cards and lays a department's own over them, from
-// the folder cards of own; nil for none.
-func loadCards(own fs.FS) (*knowledge.Library, error) {
-	library, problems := knowledge.Load(knowledge.Cards())
-	if len(problems) == 0 && own != nil {
-		if _, err := fs.Stat(own, "cards"); err == nil {
-			library, problems = library.Overlay(must(fs.Sub(own, "cards")), nil)
-		}
-	}
-	if len(problems) == 0 {
-		return library, nil
-	}
-	errs := make([]error, len(problems))
-	for i, p := range problems {
-		errs[i] = p
-	}
-	return nil, fmt.Errorf("read cards: %w", errors.Join(errs...))
-}
-
-// must is for calls whose arguments are constants of the program.
-func must[T any](v T, err error) T {
+func newDesk(d *department.Department, cards *shelf) (*command.Desk, error) {
+	reader, err := understand.New(d, itemNames(d, cards.library))
 	if err != nil {
-		panic(err)
+		return nil, fmt.Errorf("read vocabulary for %s: %w", d.Slug, err)
 	}
-	return v
+	return &command.Desk{
+		Department: d, Reader: reader, Doors: command.NewPlanner(cards.planner),
+		Cards: command.Shelf{Library: cards.library, Index: cards.index},
+	}, nil
 }
 
 // itemNames are the names that crews may use for what kits hold.
@@ -103,30 +71,6 @@ func itemNames(d *department.Department, library *knowledge.Library) []understan
 		}
 	}
 	return names
-}
-
-// newPlanner reads every technique card's plan.
-func newPlanner(library *knowledge.Library) (*door.Planner, error) {
-	assumptions, err := door.DefaultAssumptions()
-	if err != nil {
-		return nil, fmt.Errorf("read assumptions: %w", err)
-	}
-	var techniques []door.Technique
-	for _, c := range library.All() {
-		if len(c.Plan) == 0 {
-			continue
-		}
-		t, err := door.ParseTechnique(c.ID, c.Title, c.Plan)
-		if err != nil {
-			return nil, fmt.Errorf("read plan of %s: %w", c.File, err)
-		}
-		techniques = append(techniques, t)
-	}
-	planner, err := door.NewPlanner(assumptions, techniques)
-	if err != nil {
-		return nil, fmt.Errorf("read techniques: %w", err)
-	}
-	return planner, nil
 }
 
 // desks are the departments as last loaded. A reload swaps the whole map, so

@@ -1,0 +1,102 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"sync"
+
+	"kitbell/bot/door"
+	"kitbell/knowledge"
+)
+
+// shelf is a set of cards made ready: their index, and what their techniques
+// can do at a door. It is never changed, so departments share one.
+type shelf struct {
+	library *knowledge.Library
+	index   *knowledge.Index
+	planner *door.Planner
+}
+
+// embedded is the program's own shelf, made when it is first asked for. All
+// departments without cards of their own share it.
+var embedded = sync.OnceValues(func() (*shelf, error) {
+	library, problems := knowledge.Load(knowledge.Cards())
+	if len(problems) > 0 {
+		return nil, cardsError(problems)
+	}
+	return newShelf(library)
+})
+
+// ownCards is the folder with a department's own cards in its folder.
+const ownCards = "cards"
+
+// openShelf is the program's cards with a department's own laid over them, from
+// the department's folder; nil for none.
+func openShelf(folder fs.FS) (*shelf, error) {
+	base, err := embedded()
+	if err != nil || folder == nil {
+		return base, err
+	}
+	if _, err := fs.Stat(folder, ownCards); errors.Is(err, fs.ErrNotExist) {
+		return base, nil
+	}
+	own, err := fs.Sub(folder, ownCards)
+	if err != nil {
+		return nil, fmt.Errorf("open own cards: %w", err)
+	}
+	library, problems := base.library.Overlay(own, nil)
+	if len(problems) > 0 {
+		return nil, cardsError(problems)
+	}
+	return newShelf(library)
+}
+
+// newShelf makes cards ready. The index takes longest, so it is made beside the
+// planner.
+func newShelf(library *knowledge.Library) (*shelf, error) {
+	s := &shelf{library: library}
+	var indexErr error
+	var indexing sync.WaitGroup
+	indexing.Go(func() { s.index, indexErr = knowledge.NewIndex(library) })
+	planner, err := newPlanner(library)
+	indexing.Wait()
+	if err := errors.Join(indexErr, err); err != nil {
+		return nil, fmt.Errorf("make cards ready: %w", err)
+	}
+	s.planner = planner
+	return s, nil
+}
+
+// cardsError is every problem of the cards in one error.
+func cardsError(problems []knowledge.Problem) error {
+	errs := make([]error, len(problems))
+	for i, p := range problems {
+		errs[i] = p
+	}
+	return fmt.Errorf("read cards: %w", errors.Join(errs...))
+}
+
+// newPlanner reads every technique card's plan.
+func newPlanner(library *knowledge.Library) (*door.Planner, error) {
+	assumptions, err := door.DefaultAssumptions()
+	if err != nil {
+		return nil, fmt.Errorf("read assumptions: %w", err)
+	}
+	var techniques []door.Technique
+	for _, c := range library.All() {
+		if len(c.Plan) == 0 {
+			continue
+		}
+		t, err := door.ParseTechnique(c.ID, c.Title, c.Plan)
+		if err != nil {
+			return nil, fmt.Errorf("read plan of %s: %w", c.File, err)
+		}
+		techniques = append(techniques, t)
+	}
+	planner, err := door.NewPlanner(assumptions, techniques)
+	if err != nil {
+		return nil, fmt.Errorf("read techniques: %w", err)
+	}
+	return planner, nil
+}
