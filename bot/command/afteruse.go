@@ -238,6 +238,9 @@ func (r *Request) completes(ctx context.Context, u *use) ([]bot.Change, error) {
 
 // addIncident puts an incident number to the speaker's last use of the day.
 func (r *Request) addIncident(ctx context.Context, number string) (Result, error) {
+	if number == "" || incidentIn("incident "+number) != number {
+		return Result{}, bot.SayOldButton.With()
+	}
 	entry, u, err := r.lastUse(ctx, r.Now.Add(-24*time.Hour))
 	if err != nil {
 		return Result{}, err

@@ -136,6 +136,15 @@ func TestOneLineMakesTheSameRecord(t *testing.T) {
 	}
 }
 
+func TestIncidentNumberIsNoOther(t *testing.T) {
+	b := newDoorBench(t)
+	me := b.speaker("engine-4")
+	b.openDoor(me)
+	for _, bad := range []string{"used:incident:", "used:incident:12 Elm Street", "used:incident:the gate", "used:incident:1", "used:incident:555-010-4567"} {
+		b.press(me, bad).has(t, bot.SayOldButton.With().Say)
+	}
+}
+
 func TestPracticeIsNoRealCall(t *testing.T) {
 	b := newDoorBench(t)
 	me := b.speaker("engine-4")

@@ -344,3 +344,20 @@ func TestNotYetChangesTheSameMessage(t *testing.T) {
 		t.Errorf("changes a message that is not there: %v", post.Edit)
 	}
 }
+
+// Whatever a scene key holds, it is drawn or refused; it never panics.
+func FuzzDrawDoor(f *testing.F) {
+	for _, seed := range []string{"door:acb-----------------", "door:-------------------:shove-knife+air-wedge", "door:", "card:x", "door:\x00:+++"} {
+		f.Add(seed)
+	}
+	desk := command.Desk{Cards: command.Shelf{}}
+	f.Fuzz(func(t *testing.T, key string) {
+		if !strings.HasPrefix(key, "door:") {
+			return
+		}
+		png, err := desk.Draw(key)
+		if (err == nil) != (len(png) > 0) {
+			t.Errorf("%q: %d bytes, %v", key, len(png), err)
+		}
+	})
+}

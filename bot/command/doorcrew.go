@@ -35,7 +35,8 @@ func (ro *Router) crewDoor(ctx context.Context, r *Request) (*Running, error) {
 	}
 	var running Running
 	if err := json.Unmarshal(talk.State, &running); err != nil {
-		return nil, fmt.Errorf("read door of %s: %w", key, err)
+		ro.Log.Warn("crew's door unreadable, passed over", "key", key, "error", err)
+		return nil, nil
 	}
 	return &running, nil
 }

@@ -52,8 +52,8 @@ var question = regexp.MustCompile(`(?i)\?\s*$|^\W*(?:how|what|why|when|where|whi
 // without one.
 func standsFor(text string, doing bool) (press string, ok bool) {
 	words := strings.ToLower(strings.Trim(strings.TrimSpace(text), ".!?"))
-	if m := incidentAlone.FindStringSubmatch(words); m != nil {
-		return string(understand.Used) + ":incident:" + m[1], true
+	if number := incidentIn(words); number != "" && strings.HasPrefix(words, "incident") && strings.HasSuffix(words, number) {
+		return string(understand.Used) + ":incident:" + number, true
 	}
 	if value, ok := anytimeWords[words]; ok {
 		return value, true
@@ -61,8 +61,6 @@ func standsFor(text string, doing bool) (press string, ok bool) {
 	value, ok := atDoorWords[words]
 	return value, ok && doing
 }
-
-var incidentAlone = regexp.MustCompile(`^incident (?:no\.? ?|number ?|# ?)?([a-z]{0,3}-?\d[a-z0-9-]{2,18})$`)
 
 var anytimeWords = map[string]string{
 	"door": doorStart, "new door": doorStart, "a door": doorStart, "plan a door": doorStart,

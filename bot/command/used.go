@@ -198,9 +198,14 @@ func orderedBy(text string) string {
 	}
 }
 
+// incidentIn is the incident number that a text names, "" for none and for what
+// has the shape of a phone number.
 func incidentIn(text string) string {
-	if m := incidentWord.FindStringSubmatch(text); m != nil {
-		return m[1]
+	m := incidentWord.FindStringSubmatch(text)
+	if m == nil || phoneShape.MatchString(m[1]) {
+		return ""
 	}
-	return ""
+	return m[1]
 }
+
+var phoneShape = regexp.MustCompile(`^\d{3}-?\d{3}-?\d{4}$`)
