@@ -2,6 +2,7 @@ package command
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"log/slog"
 	"sync"
@@ -13,9 +14,13 @@ import (
 // and mostly waits for the disk, which commits many turns together.
 const workers = 64
 
-// tries is how often a turn that the store would not take is tried before the
-// event is set aside.
-const tries = 3
+// A turn that the store would not take is tried a few times before the event is
+// set aside. One that lost a race for a row is tried much longer: each loss is
+// somebody else's success, so it ends when the others are through.
+const (
+	tries      = 3
+	mostLosses = 100
+)
 
 // Intake takes events in from every platform and hands them to the router, one
 // at a time for each conversation. It implements bot.Handler. An event is in
@@ -84,7 +89,7 @@ func (in *Intake) Now(ctx context.Context, e bot.Event) (Outcome, error) {
 	if err != nil || !fresh {
 		return Outcome{}, err
 	}
-	return in.router.Handle(ctx, e)
+	return in.handle(ctx, e)
 }
 
 // Run works events off until ctx ends, beginning with those that an earlier run
@@ -202,7 +207,7 @@ func (in *Intake) work(ctx context.Context, key string) {
 // come back at every start. When the store is in such trouble that not even
 // that can be written, it stays where it is: what was said must not be lost.
 func (in *Intake) handle(ctx context.Context, e bot.Event) (out Outcome, err error) {
-	for range tries {
+	for n := 0; n < tries || errors.Is(err, bot.ErrConflict) && n < mostLosses; n++ {
 		if out, err = in.router.Handle(ctx, e); err == nil || ctx.Err() != nil {
 			return out, err
 		}
