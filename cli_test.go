@@ -149,3 +149,21 @@ func TestNotADatabase(t *testing.T) {
 		t.Error("the file was written over")
 	}
 }
+
+// A department's own figures for doors are used, and wrong ones named.
+func TestOwnAssumptions(t *testing.T) {
+	dir := started(t)
+	name := filepath.Join(dir, ownAssumptions)
+	if err := os.WriteFile(name, []byte("limit_minutes: 3\n"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	if code, out := cli(t, "", "preflight", "-c", dir); code != exitOK {
+		t.Errorf("good figures ended with %d: %s", code, out)
+	}
+	if err := os.WriteFile(name, []byte("limit_minutes: soon\n"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	if code, out := cli(t, "", "preflight", "-c", dir); code != exitError || !strings.Contains(out, "assumptions") {
+		t.Errorf("wrong figures ended with %d: %s", code, out)
+	}
+}

@@ -77,7 +77,7 @@ func guidesOf(dir string, warnings io.Writer) ([]guide, error) {
 		if err != nil {
 			return nil, err
 		}
-		planner, err := newPlanner(library)
+		planner, err := newPlanner(library, nil)
 		if err != nil {
 			return nil, err
 		}

@@ -25,19 +25,40 @@ var embedded = sync.OnceValues(func() (*shelf, error) {
 	if len(problems) > 0 {
 		return nil, cardsError(problems)
 	}
-	return newShelf(library)
+	return newShelf(library, nil)
 })
 
-// ownCards is the folder with a department's own cards in its folder.
-const ownCards = "cards"
+// ownCards and ownAssumptions are what a department's folder may hold besides
+// its file: cards of its own, and figures of its own for the door model.
+const (
+	ownCards       = "cards"
+	ownAssumptions = "assumptions.yaml"
+)
 
-// openShelf is the program's cards with a department's own laid over them, from
-// the department's folder; nil for none.
+// openShelf is the program's cards with a department's own cards and figures
+// laid over them, from the department's folder; nil for none.
 func openShelf(folder fs.FS) (*shelf, error) {
 	base, err := embedded()
 	if err != nil || folder == nil {
 		return base, err
 	}
+	library, err := overlay(base.library, folder)
+	if err != nil {
+		return nil, err
+	}
+	figures, err := fs.ReadFile(folder, ownAssumptions)
+	if errors.Is(err, fs.ErrNotExist) && library == base.library {
+		return base, nil
+	}
+	if err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return nil, fmt.Errorf("read %s: %w", ownAssumptions, err)
+	}
+	return newShelf(library, figures)
+}
+
+// overlay lays the cards of a department's folder over a library, which it
+// returns as it is where there are none.
+func overlay(base *knowledge.Library, folder fs.FS) (*knowledge.Library, error) {
 	if _, err := fs.Stat(folder, ownCards); errors.Is(err, fs.ErrNotExist) {
 		return base, nil
 	}
@@ -45,21 +66,21 @@ func openShelf(folder fs.FS) (*shelf, error) {
 	if err != nil {
 		return nil, fmt.Errorf("open own cards: %w", err)
 	}
-	library, problems := base.library.Overlay(own, nil)
+	library, problems := base.Overlay(own, nil)
 	if len(problems) > 0 {
 		return nil, cardsError(problems)
 	}
-	return newShelf(library)
+	return library, nil
 }
 
-// newShelf makes cards ready. The index takes longest, so it is made beside the
+// newShelf makes cards ready, with a department's own figures where it has some. The index takes longest, so it is made beside the
 // planner.
-func newShelf(library *knowledge.Library) (*shelf, error) {
+func newShelf(library *knowledge.Library, figures []byte) (*shelf, error) {
 	s := &shelf{library: library}
 	var indexErr error
 	var indexing sync.WaitGroup
 	indexing.Go(func() { s.index, indexErr = knowledge.NewIndex(library) })
-	planner, err := newPlanner(library)
+	planner, err := newPlanner(library, figures)
 	indexing.Wait()
 	if err := errors.Join(indexErr, err); err != nil {
 		return nil, fmt.Errorf("make cards ready: %w", err)
@@ -78,8 +99,11 @@ func cardsError(problems []knowledge.Problem) error {
 }
 
 // newPlanner reads every technique card's plan.
-func newPlanner(library *knowledge.Library) (*door.Planner, error) {
+func newPlanner(library *knowledge.Library, figures []byte) (*door.Planner, error) {
 	assumptions, err := door.DefaultAssumptions()
+	if err == nil && figures != nil {
+		assumptions, err = assumptions.Override(figures)
+	}
 	if err != nil {
 		return nil, fmt.Errorf("read assumptions: %w", err)
 	}
