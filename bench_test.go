@@ -14,26 +14,21 @@ import (
 
 	"kitbell/bot"
 	"kitbell/bot/store"
-	"kitbell/testdata/demo"
 )
 
-func benchOffice(b *testing.B, open func(o store.Options) (*store.DB, error)) *office {
+func benchOffice(b *testing.B, openStore func(o store.Options) (*store.DB, error)) *office {
 	b.Helper()
-	cards, err := embedded()
-	if err != nil {
-		b.Fatal(err)
-	}
-	desk, err := newDesk(demo.Department(), cards)
+	open, err := openDemoDesk()
 	if err != nil {
 		b.Fatal(err)
 	}
 	log := slog.New(slog.DiscardHandler)
-	db, err := open(store.Options{Log: log})
+	db, err := openStore(store.Options{Log: log})
 	if err != nil {
 		b.Fatal(err)
 	}
 	b.Cleanup(func() { db.Close() })
-	return newOffice(newDesks(desk), db, bot.SystemClock{}, log)
+	return newOffice(newDesks(open.desk), db, bot.SystemClock{}, log)
 }
 
 func benchEvent(n int, text string) bot.Event {

@@ -10,6 +10,7 @@ import (
 
 	"kitbell/adapters/console"
 	"kitbell/bot"
+	"kitbell/bot/command"
 	"kitbell/bot/department"
 	"kitbell/bot/store"
 	"kitbell/schedule"
@@ -26,14 +27,18 @@ func runDemo(ctx context.Context, args []string, s streams) error {
 	if err := parse(flags, args, 0, s); err != nil {
 		return err
 	}
-	d := demo.Department()
+	open, err := openDemoDesk()
+	if err != nil {
+		return err
+	}
+	d := open.desk.Department
 	now, err := startTime(*start, d.Zone)
 	if err != nil {
 		return err
 	}
 	clock := bot.NewManualClock(now)
 	log := slog.New(slog.NewTextHandler(s.err, &slog.HandlerOptions{Level: slog.LevelWarn}))
-	o, err := openDemo(ctx, d, clock, log)
+	o, err := openDemo(ctx, open.desk, clock, log)
 	if err != nil {
 		return err
 	}
@@ -48,20 +53,12 @@ func runDemo(ctx context.Context, args []string, s streams) error {
 }
 
 // openDemo opens a throw-away store with the demo department's past in it.
-func openDemo(ctx context.Context, d *department.Department, clock bot.Clock, log *slog.Logger) (*office, error) {
-	cards, err := embedded()
-	if err != nil {
-		return nil, err
-	}
-	desk, err := newDesk(d, cards)
-	if err != nil {
-		return nil, err
-	}
+func openDemo(ctx context.Context, desk *command.Desk, clock bot.Clock, log *slog.Logger) (*office, error) {
 	db, err := store.OpenTemp(ctx, store.Options{Log: log, Clock: clock})
 	if err != nil {
 		return nil, err
 	}
-	for _, turn := range demo.History(d, clock.Now()) {
+	for _, turn := range demo.History(desk.Department, clock.Now()) {
 		if err := db.Apply(ctx, turn); err != nil {
 			return nil, fmt.Errorf("write demo history: %w", err)
 		}

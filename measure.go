@@ -13,7 +13,6 @@ import (
 	"kitbell/bot/door"
 	"kitbell/bot/measure"
 	"kitbell/knowledge"
-	"kitbell/testdata/demo"
 )
 
 // runMeasure scores a set of questions, reports or doors against the demo
@@ -23,11 +22,7 @@ func runMeasure(_ context.Context, args []string, s streams) error {
 	if err := parse(flags, args, 2, s); err != nil {
 		return err
 	}
-	cards, err := embedded()
-	if err != nil {
-		return err
-	}
-	desk, err := newDesk(demo.Department(), cards)
+	open, err := openDemoDesk()
 	if err != nil {
 		return err
 	}
@@ -42,7 +37,7 @@ func runMeasure(_ context.Context, args []string, s streams) error {
 		return &bot.UserError{Say: "I cannot read " + flags.Arg(1) + ".", Err: err}
 	}
 	defer file.Close()
-	return score(desk, file, s.out)
+	return score(open.desk, file, s.out)
 }
 
 func measureQuestions(desk *command.Desk, in io.Reader, out io.Writer) error {

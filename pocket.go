@@ -11,11 +11,8 @@ import (
 	"time"
 
 	"kitbell/bot"
-	"kitbell/bot/command"
 	"kitbell/bot/department"
 	"kitbell/bot/pocket"
-	"kitbell/knowledge"
-	"kitbell/testdata/demo"
 )
 
 // runPocket writes, for every kit list of a department, the page for the phone
@@ -67,50 +64,30 @@ type guide struct {
 // guidesOf lists what there is to make for the departments in dir, or for the
 // demo department when dir is empty.
 func guidesOf(dir string, warnings io.Writer) ([]guide, error) {
-	desks, err := pocketDesks(dir, warnings)
+	all, err := pocketDesks(dir, warnings)
 	if err != nil {
 		return nil, err
 	}
 	var guides []guide
-	for _, desk := range desks {
-		library, err := libraryOf(desk)
-		if err != nil {
-			return nil, err
-		}
-		planner, err := newPlanner(library, nil)
-		if err != nil {
-			return nil, err
-		}
-		d := desk.Department
+	for _, o := range all {
+		planner := o.cards.planner
+		d := o.desk.Department
 		for _, list := range d.Lists {
 			guides = append(guides, guide{d.Slug, pocket.Source{
 				Department: d.Name, List: list, Rig: d.OnEvery, Forbids: d.Forbids, Names: ownNames(d),
-				Library: library, Planner: planner, Limit: planner.Assumptions().LimitMinutes, Made: time.Now().In(d.Zone),
+				Library: o.cards.library, Planner: planner, Limit: planner.Assumptions().LimitMinutes, Made: time.Now().In(d.Zone),
 			}})
 		}
 	}
 	return guides, nil
 }
 
-func pocketDesks(dir string, warnings io.Writer) ([]*command.Desk, error) {
+func pocketDesks(dir string, warnings io.Writer) ([]opened, error) {
 	if dir != "" {
 		return openDesks(dir, warnings)
 	}
-	cards, err := embedded()
-	if err != nil {
-		return nil, err
-	}
-	desk, err := newDesk(demo.Department(), cards)
-	return []*command.Desk{desk}, err
-}
-
-// libraryOf is the library behind a desk's cards.
-func libraryOf(desk *command.Desk) (*knowledge.Library, error) {
-	shelf, ok := desk.Cards.(command.Shelf)
-	if !ok {
-		return nil, errors.New("find cards: the desk has no shelf")
-	}
-	return shelf.Library, nil
+	open, err := openDemoDesk()
+	return []opened{open}, err
 }
 
 // ownNames are the names of list items that have no card.

@@ -11,7 +11,6 @@ import (
 	"slices"
 
 	"kitbell/bot"
-	"kitbell/bot/command"
 	"kitbell/bot/department"
 	"kitbell/bot/store"
 	"kitbell/knowledge"
@@ -35,7 +34,7 @@ func runRun(ctx context.Context, args []string, s streams) error {
 	if err != nil {
 		return err
 	}
-	d := all[0].Department
+	d := all[0].desk.Department
 	first, err := speakerOf(d, *as)
 	if err != nil {
 		return err
@@ -47,7 +46,7 @@ func runRun(ctx context.Context, args []string, s streams) error {
 		return err
 	}
 	defer db.Close()
-	t := terminal{office: newOffice(newDesks(all...), db, clock, log), department: d, streams: s, plain: *plain}
+	t := terminal{office: newOffice(newDesks(desksOf(all)...), db, clock, log), department: d, streams: s, plain: *plain}
 	return t.talk(ctx, first, []string{
 		"This is the kit desk of " + d.Name + ". What you report is kept.",
 		"Try: queue  |  duty  |  a question about a tool or a door",
@@ -58,7 +57,7 @@ func runRun(ctx context.Context, args []string, s streams) error {
 // openDesks loads every department of a folder, each with its own cards: the
 // one in dir itself, or one in each folder below. Warnings go to w. What is
 // wrong with any of them is in the error.
-func openDesks(dir string, w io.Writer) ([]*command.Desk, error) {
+func openDesks(dir string, w io.Writer) ([]opened, error) {
 	if dir == "" {
 		return nil, usagef("name the department's folder with -c DIR")
 	}
@@ -66,16 +65,16 @@ func openDesks(dir string, w io.Writer) ([]*command.Desk, error) {
 	if err != nil {
 		return nil, err
 	}
-	var all []*command.Desk
+	var all []opened
 	for _, folder := range folders {
-		desk, err := openDesk(folder, w)
+		one, err := openDesk(folder, w)
 		if err != nil {
 			return nil, err
 		}
-		if slices.ContainsFunc(all, func(other *command.Desk) bool { return other.Department.Slug == desk.Department.Slug }) {
-			return nil, &bot.UserError{Say: "Two departments below " + dir + " have the slug " + desk.Department.Slug + ". Each needs its own."}
+		if slices.ContainsFunc(all, func(other opened) bool { return other.desk.Department.Slug == one.desk.Department.Slug }) {
+			return nil, &bot.UserError{Say: "Two departments below " + dir + " have the slug " + one.desk.Department.Slug + ". Each needs its own."}
 		}
-		all = append(all, desk)
+		all = append(all, one)
 	}
 	return all, nil
 }
@@ -99,19 +98,20 @@ func departmentFolders(dir string) ([]string, error) {
 	return below, nil
 }
 
-func openDesk(folder string, w io.Writer) (*command.Desk, error) {
+func openDesk(folder string, w io.Writer) (opened, error) {
 	cards, err := openShelf(os.DirFS(folder))
 	if err != nil {
-		return nil, err
+		return opened{}, err
 	}
 	d, problems := loaderFor(cards.library).Load(os.DirFS(folder), department.FileName)
 	if problems.Err() != nil {
-		return nil, &bot.UserError{Say: fmt.Sprintf("The department file in %s has mistakes:\n%s", folder, problems)}
+		return opened{}, &bot.UserError{Say: fmt.Sprintf("The department file in %s has mistakes:\n%s", folder, problems)}
 	}
 	if len(problems) > 0 {
 		fmt.Fprintln(w, problems)
 	}
-	return newDesk(d, cards)
+	desk, err := newDesk(d, cards)
+	return opened{desk, cards}, err
 }
 
 // loaderFor reads department files that name these cards.

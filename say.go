@@ -18,7 +18,6 @@ import (
 	"kitbell/bot/command"
 	"kitbell/bot/department"
 	"kitbell/bot/store"
-	"kitbell/testdata/demo"
 )
 
 // sayPlatform is the name of the place that say speaks from.
@@ -74,24 +73,19 @@ type sayer struct {
 func openSayer(ctx context.Context, dir string, log *slog.Logger) (*sayer, error) {
 	o := store.Options{Log: log, Clock: bot.SystemClock{}}
 	if dir != "" {
-		desks, err := openDesks(dir, os.Stderr)
+		all, err := openDesks(dir, os.Stderr)
 		if err != nil {
 			return nil, err
 		}
-		desk := desks[0]
 		db, err := store.OpenCopy(ctx, filepath.Join(dir, databaseFile), o)
-		return &sayer{desk: desk, db: db, log: log}, err
+		return &sayer{desk: all[0].desk, db: db, log: log}, err
 	}
-	cards, err := embedded()
-	if err != nil {
-		return nil, err
-	}
-	desk, err := newDesk(demo.Department(), cards)
+	open, err := openDemoDesk()
 	if err != nil {
 		return nil, err
 	}
 	db, err := store.OpenTemp(ctx, o)
-	return &sayer{desk: desk, db: db, log: log}, err
+	return &sayer{desk: open.desk, db: db, log: log}, err
 }
 
 func (v *sayer) close() { v.db.Close() }

@@ -53,23 +53,21 @@ func runPreflight(ctx context.Context, args []string, s streams) error {
 	if err := parse(flags, args, 0, s); err != nil {
 		return err
 	}
-	desks, err := openDesks(*dir, s.out)
+	all, err := openDesks(*dir, s.out)
 	if err != nil {
 		return err
 	}
-	for _, desk := range desks {
-		if err := checkDepartment(desk.Department, s); err != nil {
+	for _, o := range all {
+		checkDepartment(o.desk.Department, s)
+		if err := checkCards(o.cards.library, s); err != nil {
 			return err
 		}
-	}
-	if err := checkCards(*dir, s); err != nil {
-		return err
 	}
 	return checkDatabase(ctx, filepath.Join(*dir, databaseFile), s)
 }
 
 // checkDepartment says what the file holds and when its entries fall due.
-func checkDepartment(d *department.Department, s streams) error {
+func checkDepartment(d *department.Department, s streams) {
 	fmt.Fprintf(s.out, "File: %s, %d stations, %d units, %d kits, %d members, %d entries. No mistakes.\n",
 		d.Name, len(d.Stations), len(d.Units), len(d.Kits), len(d.Members), len(d.Entries))
 	now := time.Now()
@@ -81,19 +79,14 @@ func checkDepartment(d *department.Department, s streams) error {
 			fmt.Fprintf(s.out, "  Watch out: %s\n", disturbed)
 		}
 	}
-	return nil
 }
 
-func checkCards(dir string, s streams) error {
-	cards, err := openShelf(os.DirFS(dir))
-	if err != nil {
-		return err
-	}
-	problems, err := knowledge.Lint(cards.library)
+func checkCards(library *knowledge.Library, s streams) error {
+	problems, err := knowledge.Lint(library)
 	if err != nil {
 		return fmt.Errorf("check cards: %w", err)
 	}
-	fmt.Fprintf(s.out, "Cards: %d.\n", len(cards.library.All()))
+	fmt.Fprintf(s.out, "Cards: %d.\n", len(library.All()))
 	for _, p := range problems {
 		fmt.Fprintf(s.out, "  %v\n", p)
 	}

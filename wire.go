@@ -17,6 +17,7 @@ import (
 	"kitbell/bot/understand"
 	"kitbell/knowledge"
 	"kitbell/schedule"
+	"kitbell/testdata/demo"
 )
 
 // commands lists everything that a crew can ask, in the order of help.
@@ -55,6 +56,30 @@ func newDesk(d *department.Department, cards *shelf) (*command.Desk, error) {
 		Department: d, Reader: reader, Doors: command.NewPlanner(cards.planner),
 		Cards: command.Shelf{Library: cards.library, Index: cards.index},
 	}, nil
+}
+
+// opened is a department ready for work, with the shelf behind its desk.
+type opened struct {
+	desk  *command.Desk
+	cards *shelf
+}
+
+func desksOf(all []opened) []*command.Desk {
+	desks := make([]*command.Desk, len(all))
+	for i, o := range all {
+		desks[i] = o.desk
+	}
+	return desks
+}
+
+// openDemoDesk opens the demo department with the program's own cards.
+func openDemoDesk() (opened, error) {
+	cards, err := embedded()
+	if err != nil {
+		return opened{}, err
+	}
+	desk, err := newDesk(demo.Department(), cards)
+	return opened{desk, cards}, err
 }
 
 // itemNames are the names that crews may use for what kits hold.
