@@ -52,6 +52,9 @@ func (s *sheet) asks(marks []mark, end tokenKind) bool {
 	if end == askToken {
 		return true
 	}
+	if s.supposes(marks) {
+		return true
+	}
 	subject := false
 	for _, m := range marks {
 		word := s.word(m)
@@ -65,6 +68,20 @@ func (s *sheet) asks(marks []mark, end tokenKind) bool {
 		case word != 0 && (s.words.skip[word] || s.grammar.leads[word]):
 		default:
 			return false
+		}
+	}
+	return false
+}
+
+// supposes says whether a clause is a question behind its condition: "if the
+// film rips can we tape it".
+func (s *sheet) supposes(marks []mark) bool {
+	if !s.grammar.poses[s.word(marks[0])] {
+		return false
+	}
+	for i, m := range marks[1:] {
+		if s.grammar.aux[s.word(m)] && i+2 < len(marks) && s.grammar.subjects[s.word(marks[i+2])] {
+			return true
 		}
 	}
 	return false

@@ -2,6 +2,7 @@ package understand
 
 import (
 	"slices"
+	"strings"
 
 	"kitbell/bot/kit"
 )
@@ -12,6 +13,9 @@ func (s *sheet) readMentions(out *Reading) {
 		switch m.kind {
 		case unitMark:
 			s.addUnit(out, m.unit)
+			if m.unit.id == "" && m.unit.station == "" && out.UnknownUnit == "" && !s.possessive(m) {
+				out.UnknownUnit = strings.TrimSuffix(strings.TrimSuffix(s.raw(m), "'s"), "’s")
+			}
 		case itemMark:
 			if items := s.mentionAt(i, nil).items; len(items) == 1 {
 				addOnce(&out.Items, items[0])
@@ -24,6 +28,9 @@ func (s *sheet) readMentions(out *Reading) {
 	}
 	s.readSmallThings(out)
 }
+
+// possessive says whether a rig was named by its number alone: "4's kit".
+func (s *sheet) possessive(m mark) bool { return s.tokens[m.at].kind == numberToken }
 
 func (s *sheet) addUnit(out *Reading, ref unitRef) {
 	if ref.station != "" && out.Station == "" {
@@ -191,7 +198,10 @@ func (s *sheet) addFinding(out *Reading, f finding, ref unitRef, seen map[Line]b
 		return
 	}
 	if out.Pending == nil {
-		out.Pending = &Pending{Intent: Report}
+		out.Pending = &Pending{Intent: Resolved}
+	}
+	if f.condition != kit.Resolved {
+		out.Pending.Intent = Report
 	}
 	out.Pending.Lines = append(out.Pending.Lines, PartialLine{
 		Unit: ref.id, Units: ref.candidates, Items: f.mention.items, Condition: f.condition, Count: f.count,
@@ -251,6 +261,43 @@ func (s *sheet) recall(out *Reading, a *assembler) {
 			line.Condition = kit.Resolved
 			out.Lines = append(out.Lines, line)
 		}
-		out.foundIt = true
+		if len(s.context.Memory.Last) > 0 {
+			out.foundIt = true
+		} else if s.short() && (s.points() || len(s.tokens) <= 2) {
+			s.wonder(out, Resolved, kit.Resolved)
+		}
+		return
 	}
+	s.nameless(out, a)
+}
+
+// nameless asks which thing "it's broken" is said of.
+func (s *sheet) nameless(out *Reading, a *assembler) {
+	if len(out.Lines) > 0 || out.Pending != nil || out.DoorSaid || out.OffKit != "" || !s.short() || s.context.Memory.Door != nil {
+		return
+	}
+	for _, say := range a.orphans {
+		if c := kit.Condition(say.status); known(c) && c != kit.Resolved && s.points() {
+			s.wonder(out, Report, c)
+			return
+		}
+	}
+}
+
+// points says whether the message speaks of something by a mere "it".
+func (s *sheet) points() bool {
+	return slices.ContainsFunc(s.tokens, func(t token) bool { return s.grammar.its[t.word] })
+}
+
+// shortRemark is the length up to which a message may speak of a thing that it
+// does not name.
+const shortRemark = 6
+
+// short says whether the message is one short remark.
+func (s *sheet) short() bool { return len(s.tokens) <= shortRemark && !s.onlyAsks() }
+
+// wonder leaves open which thing a remark is about.
+func (s *sheet) wonder(out *Reading, i Intent, c kit.Condition) {
+	out.Pending = &Pending{Intent: i, Lines: []PartialLine{{Unit: s.context.Unit, Condition: c, Count: 1}}}
+	out.ask(AskItem, nil)
 }

@@ -18,12 +18,20 @@ type clauseReader struct {
 	unreturned int      // "didn't put … back": the clause, counted from 1
 	breaks     bool     // "won't telescope": no condition was named so far
 	timesRow   bool     // "film x" waits for its number
+	settled    int      // the clause in which all is said, counted from 1
+	lists      bool     // the clause only lists items and numbers
 }
 
 // events lists the items and what is said of them.
 func (s *sheet) events() []event {
 	c := clauseReader{sheet: s, negated: -1}
 	for i, m := range s.marks {
+		if i == 0 || s.marks[i-1].clause != m.clause {
+			c.lists = s.listed(m.clause)
+		}
+		if c.settled == m.clause+1 && m.kind != borderMark {
+			continue
+		}
 		switch m.kind {
 		case borderMark:
 			c.flush()
@@ -65,7 +73,7 @@ func (c *clauseReader) flushNumber() {
 	if c.before != nil && c.counter.both {
 		c.before.amount.both = true // "shims rusty, both"
 	}
-	if c.before != nil && c.counter.given && c.counter.have && !c.before.amount.given {
+	if c.before != nil && c.counter.given && (c.counter.have || c.counter.only) && !c.before.amount.given {
 		c.before.amount = c.counter.amount
 	}
 }
@@ -82,6 +90,10 @@ func (c *clauseReader) numberAt(i int) {
 	if c.timesRow && c.before != nil {
 		c.before.amount.n, c.before.amount.given = c.tokens[m.at].value, true
 		c.timesRow = false
+		return
+	}
+	if c.lists && c.beforeIn(i) != nil && c.before.at == i-1 {
+		c.before.amount = amount{n: c.tokens[m.at].value, given: true, have: true}
 		return
 	}
 	if m.at > 0 && c.tokens[m.at-1].word == c.grammar.in {
@@ -133,6 +145,10 @@ func (c *clauseReader) itemAt(i int) {
 		if c.marks[i].sense(conditionSense) != nil {
 			c.conditionAt(i)
 		}
+		return
+	}
+	if c.holdsOther(i) && !c.marks[i].asked {
+		c.takeWrong(i, m)
 		return
 	}
 	c.pointBack(m)
@@ -204,6 +220,9 @@ func (c *clauseReader) conditionAt(i int) {
 		return
 	case st == only:
 		c.counter.only, c.counter.at = true, m.end
+		if n := c.tokens[m.end-1].value; n > 0 {
+			c.counter.number(n, m.end) // "just the one chock"
+		}
 		return
 	case st == have:
 		c.counter.have = true
@@ -213,6 +232,7 @@ func (c *clauseReader) conditionAt(i int) {
 		return
 	}
 	say := saying{status: st, amount: c.counter.take(m.at), only: limits}
+	say.cancels = c.grammar.cancels[c.word(m)]
 	say, ok := c.reconsider(i, say)
 	c.negated = -1
 	if !ok {
@@ -245,7 +265,7 @@ func (c *clauseReader) status(m mark) (status, []string) {
 // somebody else's equipment.
 func (c *clauseReader) ignores(i int, st status) bool {
 	m := c.marks[i]
-	if m.asked && st != alsoAsked {
+	if m.asked && st != alsoAsked || c.succeeds(m) {
 		return true
 	}
 	here := c.clauses[m.clause]
@@ -253,6 +273,17 @@ func (c *clauseReader) ignores(i int, st status) bool {
 		return true // "all good except …", "engine seven here, …"
 	}
 	return here.claimed == "all" || here.claimed == "loss" && isLoss(st) || here.offKit && !here.items
+}
+
+// succeeds says whether "popped" tells of a door and not of a bulb, and "rip" is
+// a sigh: nothing else stands in its clause.
+func (c *clauseReader) succeeds(m mark) bool {
+	here := c.clauses[m.clause]
+	if m.end > m.at+1 || here.items || !here.bare {
+		return false
+	}
+	word := c.words.names[c.word(m)]
+	return word == "rip" || word == "popped" && c.hits(Used)
 }
 
 // reconsider turns a saying around when it is negated, and settles "left". ok is

@@ -1,42 +1,71 @@
 package understand
 
-import "bytes"
+import (
+	"iter"
+	"slices"
+	"strings"
+)
 
 // speller brings a word that nobody knows to the vocabulary's nearest one. It
-// leaves real English words alone: shin is no shim.
+// leaves everyday words alone: shin is no shim.
 //
 // It finds candidates by the words that remain when one or two letters are left
-// out, so that a look-up does not depend on the size of the vocabulary.
+// out, and by their consonants, so that a look-up does not depend on the size of
+// the vocabulary.
 type speller struct {
-	words   *vocabulary
-	english []byte // English words near the vocabulary, sorted, a line each; chosen from SCOWL, size 35
-	without map[string][]wordID
+	words      *vocabulary
+	everyday   everyday
+	without    map[string][]wordID
+	consonants map[string][]wordID
 }
 
-// The shortest word that is corrected at all, the shortest that may be two
-// letters off, and the longest that is looked at.
+// The shortest word that is corrected by itself, the shortest that may be two
+// letters off, the longest that is looked at, the fewest consonants that stand
+// for a word, and how many readings of a slip are kept.
 const (
 	shortestSlip     = 4
 	shortestDoubled  = 8
 	longestCorrected = 24
+	fewestConsonants = 3
+	mostReadings     = 4
 )
 
 func newSpeller(words *vocabulary) (*speller, error) {
-	english, err := wordFiles.ReadFile("words/english.txt")
+	known, err := newEveryday()
 	if err != nil {
 		return nil, err
 	}
-	s := &speller{words: words, english: english, without: make(map[string][]wordID, 32*len(words.names))}
+	s := &speller{words: words, everyday: known, without: make(map[string][]wordID, 32*len(words.names)), consonants: map[string][]wordID{}}
 	for id, word := range words.names {
-		if len(word) < shortestSlip || len(word) > longestCorrected {
+		if len(word) < shortestSlip || len(word) > longestCorrected || strings.Contains(word, " ") {
 			continue
 		}
 		for _, shorter := range shortened(word, slips(word)) {
 			s.without[shorter] = append(s.without[shorter], wordID(id))
 		}
+		key := consonants(word)
+		s.consonants[key] = append(s.consonants[key], wordID(id))
 	}
 	return s, nil
 }
+
+// consonants is a word as it sounds without its vowels: stl for steel.
+func consonants(word string) string {
+	word = sounds.Replace(word)
+	out := make([]byte, 0, longestCorrected)
+	for i := range len(word) {
+		switch c := word[i]; {
+		case i > 0 && word[i-1] == c:
+		case i > 0 && strings.IndexByte("aeiouwhy", c) >= 0:
+		default:
+			out = append(out, c)
+		}
+	}
+	return string(out)
+}
+
+// sounds writes alike what sounds alike.
+var sounds = strings.NewReplacer("ph", "f", "ck", "k", "kn", "n", "wr", "r", "sc", "sk", "ca", "ka", "co", "ko", "cr", "kr", "cl", "kl", "z", "s", "qu", "k", "dge", "j", "tch", "ch")
 
 // slips is how many letters of a word may be wrong.
 func slips(word string) int {
@@ -67,31 +96,66 @@ func shortened(word string, n int) []string {
 }
 
 // correct gives the vocabulary's word for a slip, 0 when there is none or when
-// two are as near.
-func (s *speller) correct(word string) wordID {
-	if len(word) < shortestSlip || len(word) > longestCorrected || s.isEnglish(word) {
-		return 0
+// two are as near. near are words that it may be when the words beside it make
+// one of them likely: "wod wedge".
+func (s *speller) correct(word string) (best wordID, near []wordID) {
+	if len(word) < 2 || len(word) > longestCorrected || s.everyday.knows(word) {
+		return 0, nil
 	}
-	best, nearest, tied := wordID(0), 2*slips(word)+1, false
-	tried := map[wordID]bool{}
-	for _, shorter := range shortened(word, slips(word)) {
-		for _, id := range s.without[shorter] {
-			if tried[id] {
-				continue
+	if len(word) < shortestSlip {
+		return 0, s.fuller(word)
+	}
+	nearest := 2*slips(word) + 1
+	limit := nearest
+	for id, d := range s.candidates(word, limit) {
+		switch {
+		case d < nearest:
+			best, nearest, near = id, d, append(near, id)
+		case d == nearest:
+			best, near = 0, append(near, id)
+		case d < limit:
+			near = append(near, id)
+		}
+	}
+	return best, near[:min(len(near), mostReadings)]
+}
+
+// candidates gives the words near a slip with their distance, each once.
+func (s *speller) candidates(word string, limit int) iter.Seq2[wordID, int] {
+	return func(yield func(wordID, int) bool) {
+		var tried []wordID
+		visit := func(ids []wordID, most int) bool {
+			for _, id := range ids {
+				if slices.Contains(tried, id) {
+					continue
+				}
+				tried = append(tried, id)
+				if d := min(most, s.distance(word, s.words.names[id])); d < limit && !yield(id, d) {
+					return false
+				}
 			}
-			tried[id] = true
-			d := s.distance(word, s.words.names[id])
-			if d < nearest {
-				best, nearest, tied = id, d, false
-			} else if d == nearest {
-				tied = true
+			return true
+		}
+		if key := consonants(word); len(key) >= fewestConsonants && !visit(s.consonants[key], limit-1) {
+			return
+		}
+		for _, shorter := range shortened(word, slips(word)) {
+			if !visit(s.without[shorter], limit) {
+				return
 			}
 		}
 	}
-	if tied {
-		return 0
+}
+
+// fuller lists words of which a very short one may be the bones: stl, wod.
+func (s *speller) fuller(word string) []wordID {
+	var near []wordID
+	for _, id := range s.consonants[consonants(word)] {
+		if within(word, s.words.names[id]) && len(near) < 2*mostReadings {
+			near = append(near, id)
+		}
 	}
-	return best
+	return near
 }
 
 // distance counts half letters. A changed first letter weighs more, for it is
@@ -141,32 +205,10 @@ func undouble(word string) string {
 	return string(out)
 }
 
-// isEnglish looks a word up in the list of English words.
-func (s *speller) isEnglish(word string) bool {
-	low, high := 0, len(s.english)
-	for low < high {
-		middle := (low + high) / 2
-		start := bytes.LastIndexByte(s.english[:middle], '\n') + 1
-		end := len(s.english)
-		if n := bytes.IndexByte(s.english[middle:], '\n'); n >= 0 {
-			end = middle + n
-		}
-		switch bytes.Compare([]byte(word), s.english[start:end]) {
-		case 0:
-			return true
-		case -1:
-			high = start
-		default:
-			low = end + 1
-		}
-	}
-	return false
-}
-
 // split finds two words of the vocabulary that were written as one, such as
 // shoveknife. ok is false when there are none or several such places.
 func (s *speller) split(word string) (first, second wordID, ok bool) {
-	if len(word) > longestCorrected || s.isEnglish(word) {
+	if len(word) > longestCorrected || s.everyday.knows(word) {
 		return 0, 0, false
 	}
 	for i := 3; i+3 <= len(word); i++ {

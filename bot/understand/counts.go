@@ -73,7 +73,14 @@ func (say saying) line(m *mention, qty int) (c kit.Condition, count int, ok bool
 			return remaining(a.n, qty)
 		}
 		return kit.Low, 1, true
-	case found, status(kit.Wrong), status(kit.Extra):
+	case status(kit.Extra):
+		if !say.amount.given && m.amount.given && m.amount.n > qty {
+			return kit.Extra, m.amount.n - qty, true // "five wedges, too many"
+		}
+		if !say.amount.given {
+			return kit.Extra, 1, true
+		}
+	case found, status(kit.Wrong):
 		if !a.given && !a.both {
 			return kit.Condition(say.status), 1, true
 		}

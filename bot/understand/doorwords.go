@@ -50,6 +50,9 @@ func (d *doorReader) factIn(i int, m mark) *sense {
 	if sense != nil && d.offKitBefore(i) && aboutUrgency(sense) {
 		return nil // the radio is dead, nobody else
 	}
+	if sense != nil && m.kind == conditionMark && aboutUrgency(sense) && d.clauses[m.clause].items {
+		return nil // the mirror's light is dead, nobody
+	}
 	if sense != nil && m.kind == itemMark && d.clauseReports(m.clause) {
 		return nil
 	}

@@ -36,6 +36,7 @@ func (s *sheet) readIntent(out *Reading) {
 	if len(found) == 0 {
 		found = []Intent{None}
 	}
+	found = s.weigh(out, found)
 	out.Intent, out.Also = found[0], found[1:]
 	s.fillCheck(out)
 }
@@ -109,14 +110,14 @@ func (s *sheet) onlyAsks() bool {
 }
 
 func reports(out *Reading) bool {
-	if out.Pending != nil {
+	if out.Pending != nil && out.Pending.Intent != Resolved {
 		return true
 	}
 	return slices.ContainsFunc(out.Lines, func(l Line) bool { return l.Condition != kit.Resolved })
 }
 
 func (s *sheet) resolves(out *Reading) bool {
-	return out.foundIt || slices.ContainsFunc(out.Lines, func(l Line) bool { return l.Condition == kit.Resolved })
+	return out.foundIt || out.Pending != nil && out.Pending.Intent == Resolved || slices.ContainsFunc(out.Lines, func(l Line) bool { return l.Condition == kit.Resolved })
 }
 
 // uses: a technique or tool was tried and the attempt is over. One that failed

@@ -18,10 +18,11 @@ type mention struct {
 
 // saying is what is said of a mention.
 type saying struct {
-	status status
-	amount amount
-	only   []string // items that it can be said of; empty for any
-	meant  status   // what was denied, when status is denied
+	status  status
+	amount  amount
+	only    []string // items that it can be said of; empty for any
+	cancels bool     // "cancel", "scratch": what follows is only named by it
+	meant   status   // what was denied, when status is denied
 }
 
 // mentionAt makes the mention of an item mark. before is the last mention, which

@@ -98,6 +98,9 @@ func (a *assembler) before(events []event) {
 	var group []*mention
 	for _, e := range events {
 		if e.mention == nil {
+			if fresh && current.status == found && (current.cancels || e.saying.status == status(kit.Missing)) {
+				continue // "cancel the missing fork"
+			}
 			if fresh && len(group) == 0 && len(a.waiting) > 0 {
 				a.hang(current, a.take()...)
 			}

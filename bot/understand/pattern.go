@@ -119,13 +119,14 @@ type matcher struct {
 // before: every word that it can pass for.
 type cell struct {
 	words  [3]wordID
+	near   []wordID // words that it may be inside a longer phrase
 	border bool
 	at     int // token index of its first token
 	span   int // tokens it covers
 }
 
 func (c cell) is(w wordID) bool {
-	return w != 0 && (c.words[0] == w || c.words[1] == w || c.words[2] == w)
+	return w != 0 && (c.words[0] == w || c.words[1] == w || c.words[2] == w || len(c.near) > 0 && slices.Contains(c.near, w))
 }
 
 // maxSkips is how many words in a row a pattern passes over.
@@ -192,6 +193,24 @@ func (m *matcher) at(l *lexicon, i int, found []*sense) ([]*sense, int) {
 			if stop := m.begin(p, i); stop > end {
 				found, end = append(found[:0], p.means), stop
 			} else if stop == end && stop >= 0 && !slices.Contains(found, p.means) {
+				found = append(found, p.means)
+			}
+		}
+	}
+	return m.nearAt(l, i, found, end)
+}
+
+// nearAt reads a slip by its neighbours: as the first word of an item's name
+// that is longer than what was found.
+func (m *matcher) nearAt(l *lexicon, i int, found []*sense, end int) ([]*sense, int) {
+	for _, w := range m.cells[i].near {
+		for _, p := range l.starting[w] {
+			if p.means.kind != itemSense {
+				continue
+			}
+			if stop := m.begin(p, i); stop > max(end, i+1) {
+				found, end = append(found[:0], p.means), stop
+			} else if stop == end && stop > i+1 && !slices.Contains(found, p.means) {
 				found = append(found, p.means)
 			}
 		}

@@ -15,6 +15,7 @@ type Reader struct {
 	things *lexicon // items, conditions, door words, other equipment
 	cues   *lexicon // what a message is for
 	speller
+	classifier classifier
 	grammar    grammar
 	units      unitNames
 	families   [][]string        // items that share a name, as the hooks do
@@ -38,13 +39,20 @@ func New(dept *department.Department, names []ItemName) (*Reader, error) {
 	}
 	r.grammar = newGrammar(r.words)
 	r.takeLists(dept)
-	return r, r.loadSpelling()
+	if err := r.loadSpelling(); err != nil {
+		return nil, fmt.Errorf("build the reader: %w", err)
+	}
+	r.words.stem()
+	if err := r.loadClassifier(); err != nil {
+		return nil, fmt.Errorf("build the reader: %w", err)
+	}
+	return r, nil
 }
 
 func (r *Reader) loadSpelling() error {
 	s, err := newSpeller(r.words)
 	if err != nil {
-		return fmt.Errorf("build the reader: %w", err)
+		return err
 	}
 	r.speller = *s
 	return nil
@@ -129,6 +137,7 @@ type mark struct {
 
 func (r *Reader) sheet(text string, c Context) *sheet {
 	s := &sheet{Reader: r, text: text, context: c, tokens: r.tokens(text)}
+	s.findCan()
 	s.recognise()
 	s.divide()
 	s.findCues()
@@ -183,6 +192,9 @@ func (r *Reader) spell(tokens []token, t token, raw string) []token {
 		return tokens
 	}
 	t = r.token(t, r.words.known(word), word)
+	if n, ok := r.words.numbers[t.base]; ok && len(word) < len(raw) {
+		t.value = n // "engine two's"
+	}
 	t.plural = t.plural && len(word) == len(raw) // "film's torn" is one film
 	if t.word != 0 || t.base != 0 {
 		return append(tokens, t)
@@ -190,9 +202,11 @@ func (r *Reader) spell(tokens []token, t token, raw string) []token {
 	if a, b, ok := r.split(word); ok {
 		return append(tokens, r.token(t, a, r.words.names[a]), r.token(t, b, r.words.names[b]))
 	}
-	if id := r.correct(word); id != 0 {
+	id, near := r.correct(word)
+	if id != 0 {
 		t = r.token(t, id, r.words.names[id])
 	}
+	t.near = near
 	return append(tokens, t)
 }
 
@@ -223,12 +237,22 @@ func (r *Reader) token(t token, id wordID, word string) token {
 	return t
 }
 
+// findCan tells the spray can from the verb: "can is empty".
+func (s *sheet) findCan() {
+	g := s.grammar
+	for i := range s.tokens {
+		if s.tokens[i].word == g.can && i+1 < len(s.tokens) && g.empties[s.tokens[i+1].word] {
+			s.tokens[i].word = g.canair
+		}
+	}
+}
+
 // recognise lays the lexicon over the tokens, the longest phrase first, and
 // covers every token with one mark.
 func (s *sheet) recognise() {
 	m := matcher{cells: make([]cell, len(s.tokens)), skip: s.words.skip}
 	for i, t := range s.tokens {
-		m.cells[i] = cell{words: [3]wordID{t.word, t.base}, border: t.border(), at: i, span: 1}
+		m.cells[i] = cell{words: [3]wordID{t.word, t.base}, near: t.near, border: t.border(), at: i, span: 1}
 		if t.value >= 0 {
 			m.cells[i].words[2] = s.grammar.numberCell
 		}

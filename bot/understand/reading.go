@@ -101,11 +101,12 @@ type Reading struct {
 	Pending *Pending // what an answer to AskBack will complete, nil when nothing is open
 	AskBack []Question
 
-	Unit      string   // the rig named; for a report or a check without one, the speaker's
-	UnitNamed bool     // the message itself names the rig
-	Units     []string // every rig named, in order of mention
-	Station   string   // station id, when the message names a station
-	Items     []string // every item named beyond doubt, in order of mention
+	Unit        string   // the rig named; for a report or a check without one, the speaker's
+	UnknownUnit string   // a rig that is named but does not exist, as it was written
+	UnitNamed   bool     // the message itself names the rig
+	Units       []string // every rig named, in order of mention
+	Station     string   // station id, when the message names a station
+	Items       []string // every item named beyond doubt, in order of mention
 
 	DoorSaid bool       // the message says something about a door
 	Door     door.Facts // only what was said or plainly follows; failed techniques too

@@ -17,8 +17,11 @@ type scope struct {
 func (s *sheet) scopes() []scope {
 	var all []scope
 	joinable := false
+	rigs := s.namesRig()
 	for i, m := range s.marks {
 		switch {
+		case m.kind == unitMark && rigs && m.unit.id == "" && m.unit.station != "":
+			// "covering at station 1, truck 1 has …": the rig is plain
 		case m.kind == unitMark && s.aside(i):
 			s.handedOver = true
 			joinable = false
@@ -37,15 +40,23 @@ func (s *sheet) scopes() []scope {
 	return all
 }
 
+// namesRig says whether the message names a rig, and not only its station.
+func (s *sheet) namesRig() bool {
+	return slices.ContainsFunc(s.marks, func(m mark) bool { return m.kind == unitMark && m.unit.id != "" })
+}
+
 // aside says whether the rig at mark i is not the one that the report concerns.
 func (s *sheet) aside(i int) bool {
 	if i > 1 && s.marks[i-2].kind == conditionMark && s.marks[i-2].sense(conditionSense).status == status(kit.Missing) {
 		return false // "missing from E3"
 	}
+	m := s.marks[i]
+	if s.speaks(i) {
+		return false
+	}
 	if i > 0 && s.marks[i-1].kind == wordMark && s.grammar.refers[s.word(s.marks[i-1])] {
 		return true
 	}
-	m := s.marks[i]
 	if i+1 < len(s.marks) {
 		// "on E11, not here"
 		if next := s.marks[i+1].sense(conditionSense); next != nil && next.status == elsewhere {
@@ -53,6 +64,16 @@ func (s *sheet) aside(i int) bool {
 		}
 	}
 	return m.end < len(s.tokens) && s.grammar.gives[s.tokens[m.end].word] || i > 0 && s.from(s.marks[i-1])
+}
+
+// speaks says whether the rig at mark i is who writes: "somebody from rescue
+// here", "this is E4".
+func (s *sheet) speaks(i int) bool {
+	m := s.marks[i]
+	if m.end < len(s.tokens) && s.tokens[m.end].word == s.grammar.here && i > 0 && s.word(s.marks[i-1]) != s.grammar.to {
+		return m.end+1 == len(s.tokens) || s.tokens[m.end+1].border()
+	}
+	return false
 }
 
 // from says whether a mark ends with "from", as "back from" does, or tells where

@@ -21,12 +21,13 @@ const (
 // token is one word, number or border of the message.
 type token struct {
 	kind   tokenKind
-	joined bool   // follows the token before without a space
-	plural bool   // base is its singular
-	word   wordID // the word as the vocabulary spells it, 0 when unknown
-	base   wordID // its singular, when only that is known as well
-	value  int    // of a number, or of a word for a number; -1 otherwise
-	from   int    // byte offsets in the message
+	joined bool     // follows the token before without a space
+	plural bool     // base is its singular
+	word   wordID   // the word as the vocabulary spells it, 0 when unknown
+	base   wordID   // its singular, when only that is known as well
+	near   []wordID // of a slip: words that it may be, beside the right neighbour
+	value  int      // of a number, or of a word for a number; -1 otherwise
+	from   int      // byte offsets in the message
 	to     int
 }
 

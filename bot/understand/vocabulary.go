@@ -6,9 +6,10 @@ import (
 	"strings"
 
 	"github.com/goccy/go-yaml"
+	"github.com/kljensen/snowball/english"
 )
 
-//go:embed words/*.yaml words/english.txt
+//go:embed words/*.yaml words/everyday.txt
 var wordFiles embed.FS
 
 // vocabulary numbers the words that any data file or name uses and knows what
@@ -24,6 +25,7 @@ type vocabulary struct {
 	asking  map[wordID]bool
 	topics  map[wordID]bool
 	days    map[wordID]string
+	stems   []string // by wordID: the word without its ending
 }
 
 func newVocabulary() *vocabulary {
@@ -44,6 +46,14 @@ func (v *vocabulary) id(word string) wordID {
 	v.names = append(v.names, word)
 	v.skip = append(v.skip, false)
 	return id
+}
+
+// stem notes every word's stem, once all words are known.
+func (v *vocabulary) stem() {
+	v.stems = make([]string, len(v.names))
+	for id, word := range v.names {
+		v.stems[id] = english.Stem(word, true)
+	}
 }
 
 // known is the number of a word, 0 when nothing uses it.

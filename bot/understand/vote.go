@@ -1,0 +1,77 @@
+package understand
+
+import "slices"
+
+// How sure the classifier must be before it speaks: beside a rule that found
+// the same, in place of a bare topic, in place of a question.
+const (
+	sureAmong    = 0.97
+	sureBare     = 0.55
+	sureQuestion = 0.9
+)
+
+// longCue is the length of a cue that is sure of itself.
+const longCue = 3
+
+// weigh lets the classifier settle what the rules leave open. It never takes
+// the place of a line, of a door in urgency or of a rule that is sure.
+func (s *sheet) weigh(out *Reading, found []Intent) []Intent {
+	if len(s.tokens) == 0 {
+		return found
+	}
+	guess, likely := s.guess()
+	first := found[0]
+	switch {
+	case guess == first:
+	case first == Used && len(out.Lines) == 0 && slices.Contains(unsureUses, guess) && likely >= sureAmong,
+		first == Resolved && guess == Used && slices.Contains(found, Used) && likely >= sureAmong,
+		slices.Contains(commands, first) && (guess == Used || slices.Contains(commands, guess)) && likely >= sureAmong && s.longest(first) < longCue && s.mayBe(out, guess):
+		if guess == Used {
+			out.Lines, out.Pending, out.AskBack = nil, nil, nil // "a neighbour showed up with a key"
+		}
+		return promote(found, guess)
+	case first == None && !s.hits(idleCue) && !s.hits(thanksCue) && out.OffKit == "" && likely >= sureQuestion,
+		first == Ask && s.bareTopic() && likely >= sureBare,
+		first == Ask && !s.bareTopic() && slices.Contains(askedCommands, guess) && likely >= sureQuestion:
+		if s.mayBe(out, guess) {
+			return promote(found, guess)
+		}
+	}
+	return found
+}
+
+// unsureUses are what a lone word for a use may be instead.
+var unsureUses = []Intent{Restock, StopUse, Lend, Wish, SignOff, RollOut}
+
+// askedCommands are what a question can be for besides a card.
+var askedCommands = []Intent{Queue, Drill, Duty, Budget, Wish, RollOut, Handover, Kit, Records, Help, SignOff, Lend, Undo, Riding}
+
+// promote puts an intent first; what was only a topic, or nothing, goes.
+func promote(found []Intent, to Intent) []Intent {
+	rest := slices.DeleteFunc(slices.Clone(found), func(i Intent) bool { return i == to || i == Ask || i == None })
+	return append([]Intent{to}, rest...)
+}
+
+// bareTopic says whether nothing in the message asks.
+func (s *sheet) bareTopic() bool {
+	return !slices.ContainsFunc(s.clauses, func(c clause) bool { return c.asks }) && !s.hits(asksCue)
+}
+
+// mayBe says whether the message has what the intent needs.
+func (s *sheet) mayBe(out *Reading, i Intent) bool {
+	switch i {
+	case None:
+		return !s.namesItem() && !out.DoorSaid
+	case Ask:
+		return s.namesTopic() || s.namesItem()
+	case Report, Resolved, StopUse:
+		return s.namesItem()
+	case Door:
+		return out.DoorSaid
+	case Riding:
+		return len(out.Units) > 0 || out.Station != ""
+	case Used:
+		return s.namesItem() || out.DoorSaid
+	}
+	return true
+}
