@@ -65,7 +65,7 @@ func hitCards(l *Library, found Found) []*Card {
 // things compared are both in the question.
 func bothNamed(found Found) bool {
 	const nearly = 0.6
-	return found.Hits[1].Score >= nearly*found.Hits[0].Score
+	return found.Hits[1].Evidence.Fields >= nearly*found.Hits[0].Evidence.Fields
 }
 
 // AnswerFrom makes the answer of one card, picking the part that the question

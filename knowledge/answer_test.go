@@ -101,11 +101,7 @@ func TestAnswerShowsThePartThatAnswers(t *testing.T) {
 
 func TestAnswerComparesTwoCards(t *testing.T) {
 	l := hooks(t)
-	idx, err := knowledge.NewIndex(l)
-	if err != nil {
-		t.Fatal(err)
-	}
-	a, ok := knowledge.NewAnswer(l, idx.Search("small hook or large hook", 3))
+	a, ok := knowledge.NewAnswer(l, alone(t, l).Search("small hook or large hook", 3))
 	if !ok || a.Part != knowledge.Comparison || len(a.Cards) != 2 || len(a.Groups) != 2 {
 		t.Fatalf("got %+v", a)
 	}

@@ -17,8 +17,8 @@ const (
 // source is a card's words, or a topic's, before they are indexed.
 type source struct {
 	entry
-	names, asks, others [][]string
-	body                []string
+	names, asks [][]string
+	lines       [][]string // of the body; a topic's questions
 }
 
 // indexBuilder is what is needed only while an index is made.
@@ -43,7 +43,7 @@ func newIndexBuilder(lex *lexicon, ranking Ranking) *indexBuilder {
 	}
 }
 
-func (b *indexBuilder) build(cards []*Card, topics []topic) *Index {
+func (b *indexBuilder) build(cards []*Card, topics []Topic) *Index {
 	sources := make([]source, 0, len(cards)+len(topics))
 	for _, c := range cards {
 		sources = append(sources, cardSource(c))
@@ -55,32 +55,32 @@ func (b *indexBuilder) build(cards []*Card, topics []topic) *Index {
 	for _, s := range sources {
 		b.learn(s)
 	}
-	b.speller = newSpeller(b.knownWords())
+	b.speller = newSpeller(b.knownWords(sources))
 	for _, s := range sources {
 		b.add(s)
 	}
 	b.weigh()
+	b.teach(sources)
 	return b.Index
 }
 
 func cardSource(c *Card) source {
-	body := splitWords(c.Intro)
+	lines := [][]string{splitWords(c.Intro)}
 	for _, s := range c.Sections {
 		for _, item := range s.Items {
-			body = append(body, splitWords(item.Text)...)
+			lines = append(lines, splitWords(item.Text))
 		}
 	}
 	return source{
-		entry:  entry{id: c.ID, kind: c.Kind},
-		names:  append([][]string{splitWords(c.Title)}, splitAll(c.Aliases)...),
-		asks:   splitAll(c.Asks),
-		others: splitAll(c.NotAbout),
-		body:   body,
+		entry: entry{id: c.ID, kind: c.Kind},
+		names: append([][]string{splitWords(c.Title)}, splitAll(c.Aliases)...),
+		asks:  splitAll(c.Asks),
+		lines: lines,
 	}
 }
 
-func topicSource(t topic) source {
-	return source{entry: entry{id: t.Title, beyond: true}, names: [][]string{splitWords(t.Title)}, asks: splitAll(t.Words)}
+func topicSource(t Topic) source {
+	return source{entry: entry{id: t.Title, beyond: true}, names: [][]string{splitWords(t.Title)}, asks: splitAll(t.Words), lines: splitAll(t.Asks)}
 }
 
 func splitAll(texts []string) [][]string {
@@ -92,7 +92,10 @@ func splitAll(texts []string) [][]string {
 }
 
 func (b *indexBuilder) learn(s source) {
-	for _, words := range slices.Concat(s.names, s.asks, [][]string{s.body}) {
+	if s.beyond {
+		return
+	}
+	for _, words := range slices.Concat(s.names, s.asks, s.lines) {
 		b.words.learn(words)
 	}
 	for _, words := range s.asks {
@@ -100,10 +103,18 @@ func (b *indexBuilder) learn(s source) {
 	}
 }
 
-// knownWords are the words that need no correcting: the cards', and those the
-// lexicon understands.
-func (b *indexBuilder) knownWords() map[string]int {
+// knownWords are the words that need no correcting with how common they are: the
+// cards', the topics', which are never meant when a card's word is as near, and
+// those the lexicon understands.
+func (b *indexBuilder) knownWords(sources []source) map[string]int {
 	known := maps.Clone(b.words.counts)
+	for _, s := range sources {
+		for _, words := range slices.Concat(s.asks, s.lines) {
+			for _, word := range words {
+				known[word] += 0
+			}
+		}
+	}
 	for word := range b.lexicon.sayingWords {
 		known[word]++
 	}
@@ -130,9 +141,8 @@ func (b *indexBuilder) add(s source) {
 		count(counts, terms, allField)
 		e.asks = append(e.asks, distinct(terms))
 	}
-	count(counts, b.number(s.body), allField)
-	for _, words := range s.others {
-		e.notAbout = append(e.notAbout, distinct(b.number(words)))
+	if !e.beyond {
+		count(counts, b.number(slices.Concat(s.lines...)), allField)
 	}
 	b.entries = append(b.entries, e)
 	b.addCounts(int32(len(b.entries)-1), counts)
@@ -185,8 +195,7 @@ func distinct(terms []termID) []termID {
 	return slices.Compact(terms)
 }
 
-// weigh turns counts into idf and impacts. A term that only a card's not_about
-// has gets the rarest word's idf: nothing answers to it.
+// weigh turns counts into idf and impacts.
 func (b *indexBuilder) weigh() {
 	n := len(b.entries)
 	b.rarest = math.Log1p(Odds(n, 0))
@@ -217,7 +226,6 @@ func (b *indexBuilder) plainTerms() map[termID]bool {
 // field.
 type impactScorer struct {
 	k1       float64
-	beyond   float64
 	entries  []entry
 	fields   [fieldCount]FieldRanking
 	lengths  [fieldCount][]float64
@@ -226,7 +234,7 @@ type impactScorer struct {
 
 func (b *indexBuilder) newImpactScorer() impactScorer {
 	s := impactScorer{
-		k1: b.ranking.K1, beyond: b.ranking.Beyond, entries: b.entries,
+		k1: b.ranking.K1, entries: b.entries,
 		fields: [fieldCount]FieldRanking{b.ranking.Name, b.ranking.All}, lengths: b.lengths,
 	}
 	for f := range s.averages {
@@ -251,7 +259,7 @@ func (s impactScorer) postings(counts []termCount, idf float64) postings {
 // matter.
 func (s impactScorer) share(c termCount) float64 {
 	if s.entries[c.entry].beyond {
-		return s.beyond
+		return 1
 	}
 	var sum float64
 	for f, field := range s.fields {
@@ -266,4 +274,36 @@ func mean(values []float64) float64 {
 		sum += v
 	}
 	return sum / max(1, float64(len(values)))
+}
+
+// mostClasses is how many entries are learned one by one: more would take too
+// long. Beyond that all cards are one class, against which the topics stand out.
+const mostClasses = 1000
+
+// mostLessons bounds the time to learn, for libraries of many thousand cards.
+const mostLessons = 30_000
+
+// teach lets the index learn to tell its entries apart by their texts.
+func (b *indexBuilder) teach(sources []source) {
+	b.classes = make([]int32, len(sources))
+	classes := int32(0)
+	for i, s := range sources {
+		if s.beyond || len(sources) <= mostClasses || i == 0 {
+			classes++
+		}
+		b.classes[i] = classes - 1
+	}
+	var lessons []lesson
+	every := 1 + len(sources)/mostClasses
+	for i, s := range sources {
+		if !s.beyond && i%every != 0 {
+			continue
+		}
+		for _, words := range slices.Concat(s.names, s.asks, s.lines) {
+			if len(lessons) < mostLessons || s.beyond {
+				lessons = append(lessons, lesson{b.classes[i], b.lexicon.text(b.words.stemAll(words))})
+			}
+		}
+	}
+	b.learned = learn(lessons, int(classes))
 }

@@ -19,6 +19,8 @@ type Index struct {
 	rarest   float64           // the idf of a word that no card has
 	entries  []entry
 	kinds    *kindModel
+	learned  *learned
+	classes  []int32   // of each entry, for learned
 	pool     sync.Pool // of *scores, used again for the next question
 }
 
@@ -26,11 +28,10 @@ type termID = int32
 
 // entry is what the index keeps of a card, or of a topic beyond the cards.
 type entry struct {
-	id       string
-	beyond   bool
-	kind     Kind
-	asks     [][]termID // title, aliases and asks: terms of each, none twice
-	notAbout [][]termID
+	id     string
+	beyond bool
+	kind   Kind
+	asks   [][]termID // title, aliases and asks: terms of each, none twice
 }
 
 // postings are the entries that have a term, with what the term would add to
@@ -49,16 +50,16 @@ func NewIndex(l *Library) (*Index, error) {
 	if err != nil {
 		return nil, err
 	}
-	return NewIndexRanked(l, ranking)
+	topics, err := Topics()
+	if err != nil {
+		return nil, err
+	}
+	return NewIndexOf(l, topics, ranking)
 }
 
-// NewIndexRanked builds an index with a ranking of one's own.
-func NewIndexRanked(l *Library, ranking Ranking) (*Index, error) {
+// NewIndexOf builds an index with topics and a ranking of one's own.
+func NewIndexOf(l *Library, topics []Topic, ranking Ranking) (*Index, error) {
 	lex, err := loadLexicon()
-	if err != nil {
-		return nil, fmt.Errorf("build index: %w", err)
-	}
-	topics, err := loadBeyond()
 	if err != nil {
 		return nil, fmt.Errorf("build index: %w", err)
 	}

@@ -65,10 +65,10 @@ func (m *kindModel) guess(words []string) [kindCount]float64 {
 			logs[k] += math.Log((counts[k] + smoothing) / (m.totals[k] + smoothing*kinds))
 		}
 	}
-	return softmax(logs)
+	return kindShares(logs)
 }
 
-func softmax(logs [kindCount]float64) [kindCount]float64 {
+func kindShares(logs [kindCount]float64) [kindCount]float64 {
 	highest := logs[0]
 	for _, l := range logs {
 		highest = max(highest, l)

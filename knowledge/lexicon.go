@@ -20,6 +20,7 @@ var dataFiles embed.FS
 type lexicon struct {
 	thesaurus   map[string][]phrase // words joined by spaces → what the cards say
 	longest     int                 // words in the longest key
+	starts      map[string]bool     // the first word of each key
 	sayingWords map[string]bool     // every word of a saying, as written
 	plain       map[string]bool     // words that say nothing about the subject
 	stop        map[string]bool     // words that are not looked at
@@ -29,7 +30,7 @@ type lexicon struct {
 type phrase []string
 
 func loadLexicon() (*lexicon, error) {
-	lex := &lexicon{thesaurus: map[string][]phrase{}, sayingWords: map[string]bool{}}
+	lex := &lexicon{thesaurus: map[string][]phrase{}, sayingWords: map[string]bool{}, starts: map[string]bool{}}
 	var err error
 	if lex.plain, err = wordSet("data/plainwords.txt"); err != nil {
 		return nil, err
@@ -64,22 +65,44 @@ func (lex *lexicon) addMeaning(meaning string, sayings []string) {
 		for _, word := range words {
 			lex.sayingWords[word] = true
 		}
-		key, n := lex.key(words)
+		kept := lex.kept(words)
+		key := strings.Join(kept, " ")
 		lex.thesaurus[key] = append(lex.thesaurus[key], stems)
-		lex.longest = max(lex.longest, n)
+		lex.longest = max(lex.longest, len(kept))
+		lex.starts[kept[0]] = true
 	}
 }
 
-// key is how words are looked up in the thesaurus: without those not looked at.
-func (lex *lexicon) key(words []string) (string, int) {
+// kept are the stems of words without those not looked at.
+func (lex *lexicon) kept(words []string) []string {
 	var kept []string
 	for _, word := range words {
 		if !lex.stop[word] {
 			kept = append(kept, stem(word))
 		}
 	}
-	return strings.Join(kept, " "), len(kept)
+	return kept
 }
+
+// text adds to the stems of a text what the thesaurus knows of them.
+func (lex *lexicon) text(stems []string) text {
+	kept := slices.DeleteFunc(slices.Clone(stems), func(s string) bool { return lex.stop[s] })
+	t := text{stems: stems}
+	for i, s := range kept {
+		if !lex.starts[s] {
+			continue
+		}
+		for n := min(lex.longest, len(kept)-i); n > 0; n-- {
+			for _, p := range lex.thesaurus[strings.Join(kept[i:i+n], " ")] {
+				t.meanings = append(t.meanings, meaningMark+strings.Join(p, " "))
+			}
+		}
+	}
+	return t
+}
+
+// meaningMark sets a meaning apart from a word of the text.
+const meaningMark = "~"
 
 // wordSet reads the words of a file, any number a line; # starts a comment.
 func wordSet(name string) (map[string]bool, error) {

@@ -9,6 +9,7 @@ type query struct {
 	uses   map[termID][]usage // where a term counts
 	read   []Correction
 	kinds  [kindCount]float64
+	likely []float32 // by class, what the question is about
 }
 
 // queryWord is one word or saying of a question with what it may mean. A card
@@ -72,26 +73,35 @@ func (x *Index) readWords(question string, q *query) []wordReading {
 	words := splitWords(strings.ToValidUTF8(question[:min(len(question), maxQuestion)], ""))
 	words = words[:min(len(words), maxWords)]
 	q.kinds = x.kinds.guess(words)
+	var stems []string
 	var readings []wordReading
 	for i := 0; i < len(words); i++ {
 		word := words[i]
 		switch joined := x.words.joined(words, i); {
 		case joined != "":
+			stems = append(stems, x.words.stem(words[i]), x.words.stem(words[i+1]))
 			readings = append(readings, wordReading{word: joined, trust: 1})
 			i++
 		case x.lexicon.stop[word]:
+			stems = append(stems, x.words.stem(word))
 		case x.knows(word):
 			readings = append(readings, wordReading{word: word, trust: 1})
+			stems = append(stems, x.words.stem(word))
 		default:
-			readings = append(readings, x.guess(word, q)...)
+			guesses := x.guess(word, q)
+			readings = append(readings, guesses...)
+			for _, g := range guesses {
+				stems = append(stems, x.words.stem(g.word))
+			}
 		}
 	}
+	q.likely = x.learned.guess(x.lexicon.text(stems))
 	return readings
 }
 
 func (x *Index) knows(word string) bool {
 	_, indexed := x.terms[x.words.stem(word)]
-	return indexed || x.speller.counts[word] > 0
+	return indexed || x.speller.knows(word)
 }
 
 // guess reads a word that is not known.

@@ -22,15 +22,16 @@ type Found struct {
 	Question string
 	Verdict  Verdict
 	Hits     []Hit        // best first; also filled when declined, for the lead's list
-	Beyond   string       // the topic beyond the cards that the question is about, if one won
+	Beyond   string       // the topic that a declined question has words of, if any
 	Read     []Correction // words read as others
+	Doubt    Doubt
 }
 
 // Hit is a card that may answer.
 type Hit struct {
-	ID    string
-	Score float64 // in the index's own measure, to compare hits of one search
-	Share float64 // score as a share of the most the question could score, 0 to 1
+	ID       string
+	Score    float64 // logarithm of how likely the card is, to compare hits of one search
+	Evidence Evidence
 }
 
 // rerankDepth is how many candidates are looked at closely.
@@ -43,63 +44,91 @@ func (x *Index) Search(question string, k int) Found {
 	if q.weight == 0 {
 		return found
 	}
-	var topic Hit
-	for _, c := range x.candidates(q, rerankDepth) {
+	found.Doubt = Doubt{Beyond: x.beyondOdds(q), Unknown: q.unknownShare()}
+	var topic string
+	for _, c := range x.near(q) {
 		e := &x.entries[c]
-		hit := x.judge(q, c)
-		switch {
-		case !e.beyond:
-			found.Hits = append(found.Hits, hit)
-		case hit.Share > topic.Share:
-			topic = hit
+		if !e.beyond {
+			found.Hits = append(found.Hits, x.judge(q, c))
+		} else if share := q.topicShare(e.asks); share > found.Doubt.Topic {
+			topic, found.Doubt.Topic = e.id, share
 		}
 	}
 	slices.SortFunc(found.Hits, func(a, b Hit) int {
-		return cmp.Or(cmp.Compare(b.Share, a.Share), strings.Compare(a.ID, b.ID))
+		return cmp.Or(cmp.Compare(b.Score, a.Score), strings.Compare(a.ID, b.ID))
 	})
-	if x.wins(topic, found.Hits) {
-		found.Beyond = topic.ID
-	} else {
-		found.Verdict = x.decide(found.Hits)
+	found.Verdict = x.decide(found)
+	if found.Verdict == Declined {
+		found.Beyond = topic
 	}
 	found.Hits = found.Hits[:min(len(found.Hits), max(k, 0))]
 	return found
 }
 
-// wins tells whether a topic beyond the cards fits better than every card.
-func (x *Index) wins(topic Hit, hits []Hit) bool {
-	return topic.Share > 0 && (len(hits) == 0 || topic.Share > hits[0].Share)
+// near returns the entries worth a close look: those that share words with the
+// question, and those that a question put like this is likely about.
+func (x *Index) near(q *query) []int32 {
+	const likely = 0.01
+	near := x.candidates(q, rerankDepth)
+	if x.learned.classes < len(x.entries) {
+		return near
+	}
+	for e, p := range q.likely {
+		if p >= likely && !slices.Contains(near, int32(e)) {
+			near = append(near, int32(e))
+		}
+	}
+	return near
 }
 
-// decide judges hits, best first, against the ranking's thresholds.
-func (x *Index) decide(hits []Hit) Verdict {
+// leastLikely keeps logarithms of what was learned within reason.
+const leastLikely = 1e-5
+
+// beyondOdds is the logarithm of the odds, as learned, that the question is
+// about a topic beyond the cards. Topics are the last entries.
+func (x *Index) beyondOdds(q *query) float64 {
+	var beyond float64
+	for e := len(x.entries) - 1; e >= 0 && x.entries[e].beyond; e-- {
+		beyond += float64(q.likely[x.classes[e]])
+	}
+	beyond = min(1-leastLikely, max(leastLikely, beyond))
+	return math.Log(beyond / (1 - beyond))
+}
+
+func (q *query) unknownShare() float64 {
+	var unknown float64
+	for _, word := range q.words {
+		if len(word.meanings) == 0 {
+			unknown += word.weight
+		}
+	}
+	return unknown / q.weight
+}
+
+// decide tells whether the hits, best first, are to be trusted.
+func (x *Index) decide(found Found) Verdict {
+	hits := found.Hits
 	switch {
-	case len(hits) == 0, hits[0].Share < x.ranking.Answer:
+	case len(hits) == 0, x.ranking.Trust.odds(found.Doubt, hits[0].Evidence) < 0:
 		return Declined
-	case len(hits) > 1 && hits[0].Share-hits[1].Share < x.ranking.OfferWithin:
+	case len(hits) > 1 && hits[0].Score-hits[1].Score < x.ranking.OfferWithin:
 		return Offered
 	}
 	return Answered
 }
 
-// judge scores one candidate closely.
+// judge looks at one card closely.
 func (x *Index) judge(q *query, number int32) Hit {
 	e := &x.entries[number]
-	if e.beyond {
-		share := x.topicShare(q, e.asks)
-		return Hit{ID: e.id, Score: share * q.weight, Share: share}
+	evidence := Evidence{
+		Fields:  x.fieldShare(q, number),
+		Ask:     x.bestAsk(q, e.asks),
+		Learned: math.Log(max(leastLikely, float64(q.likely[x.classes[number]]))),
 	}
-	fields := x.fieldShare(q, number)
-	ask := x.bestAsk(q, e.asks)
-	share := (1-x.ranking.BestAsk)*fields + x.ranking.BestAsk*ask
 	if k, ok := kindNumber[e.kind]; ok {
-		share += x.ranking.Kind * (q.kinds[k] - 1.0/kindCount)
+		evidence.Kind = q.kinds[k]
 	}
-	if x.namesOther(q, e) {
-		share -= x.ranking.NotAbout
-	}
-	share = max(0, share)
-	return Hit{ID: e.id, Score: share * q.weight, Share: share}
+	return Hit{ID: e.id, Score: x.ranking.Order.score(evidence), Evidence: evidence}
 }
 
 // fieldShare is how much of the question's weight the card's fields have.
@@ -151,7 +180,7 @@ func (x *Index) bestAsk(q *query, asks [][]termID) float64 {
 
 // topicShare is how much of the question's weight a topic's words have. A saying
 // of several words ("figure eight") counts only as a whole.
-func (x *Index) topicShare(q *query, sayings [][]termID) float64 {
+func (q *query) topicShare(sayings [][]termID) float64 {
 	met := make([]bool, len(q.words))
 	for _, terms := range sayings {
 		if !q.hasAll(terms) {
@@ -169,13 +198,7 @@ func (x *Index) topicShare(q *query, sayings [][]termID) float64 {
 			sum += word.weight
 		}
 	}
-	return x.ranking.Beyond * sum / q.weight
-}
-
-// namesOther tells whether the question names, in full, something the card is
-// not about.
-func (x *Index) namesOther(q *query, e *entry) bool {
-	return slices.ContainsFunc(e.notAbout, func(terms []termID) bool { return q.hasAll(terms) })
+	return sum / q.weight
 }
 
 // hasAll tells whether the question has each of the terms, and there are some.

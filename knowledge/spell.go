@@ -73,8 +73,13 @@ func (s *speller) correct(word string) []correction {
 	return found[:min(len(found), 3)]
 }
 
+func (s *speller) knows(word string) bool {
+	_, known := s.counts[word]
+	return known
+}
+
 // commonness favours the words that are used often, by as much as a small part
-// of a slip: 0 for a word used once, 0.12 for one used 200 times.
+// of a slip: 0 for a word no card uses, 0.12 for one used 200 times.
 func (s *speller) commonness(word string) float64 {
 	return 0.016 * math.Log2(float64(1+s.counts[word]))
 }
@@ -109,7 +114,7 @@ func (s *speller) trust(typed, known string) float64 {
 		slips *= 0.6
 		allowed = 1.2 // any number of slips that sound the same, within reason
 	}
-	if typed[0] != known[0] {
+	if typed[0] != known[0] && !alike {
 		slips += 0.5 // the first letter is rarely wrong
 	}
 	if slips > allowed {

@@ -35,6 +35,14 @@ func (v *vocabulary) stem(word string) string {
 	return stem(word)
 }
 
+func (v *vocabulary) stemAll(words []string) []string {
+	stems := make([]string, len(words))
+	for i, word := range words {
+		stems[i] = v.stem(word)
+	}
+	return stems
+}
+
 // terms returns the stems of a card's words. Two words that are also written
 // as one ("dead bolt") add the joined word, which a question may use.
 func (v *vocabulary) terms(words []string) []string {

@@ -65,7 +65,7 @@ func (r *Request) decline(found knowledge.Found) Result {
 	q := unanswered{Question: r.Event.Text}
 	reply := bot.Reply{Text: "I have no card on that. I keep your question for the lead."}
 	if len(found.Hits) > 0 && found.Beyond == "" {
-		q.Nearest, q.Share = found.Hits[0].ID, found.Hits[0].Share
+		q.Nearest, q.Share = found.Hits[0].ID, found.Hits[0].Evidence.Fields
 		if c, ok := r.Cards.Card(q.Nearest); ok {
 			reply.Text += " The nearest card may not fit: " + c.Title + "."
 			reply.Buttons = []bot.Button{{Label: c.Title, Value: "ask:" + refCard + ":" + c.ID}}

@@ -2,16 +2,14 @@ package measure_test
 
 import (
 	"flag"
-	"fmt"
 	"os"
-	"regexp"
 	"testing"
 
 	"kitbell/bot/measure"
 	"kitbell/knowledge"
 )
 
-var tune = flag.Bool("tune", false, "write the threshold found on own.tsv into the ranking's file")
+var tune = flag.Bool("tune", false, "fit the ranking's weights and write them into its file")
 
 const (
 	ownQuestions  = "../../testdata/questions/own.tsv"  // to tune on
@@ -50,17 +48,6 @@ func readQuestions(t *testing.T, name string) []measure.Question {
 // loses questions shows. "go test -v -run TestOwnCards" prints the scores.
 func TestOwnCards(t *testing.T) {
 	idx := ownIndex(t)
-	ask := func(question string) []string {
-		found := idx.Search(question, 10)
-		if found.Verdict == knowledge.Declined {
-			return nil
-		}
-		var ids []string
-		for _, h := range found.Hits {
-			ids = append(ids, h.ID)
-		}
-		return ids
-	}
 	for _, tt := range []struct {
 		file                              string
 		first, three, declined, refusedTo float64
@@ -68,7 +55,7 @@ func TestOwnCards(t *testing.T) {
 		{ownQuestions, 0.87, 0.96, 0.95, 0.03},
 		{heldQuestions, 0.88, 0.95, 0.94, 0.03},
 	} {
-		s := measure.Questions(readQuestions(t, tt.file), ask)
+		s := measure.Questions(readQuestions(t, tt.file), asker(idx))
 		if tt.file == heldQuestions {
 			s.Misses = nil // so that nobody tunes on them by reading
 		}
@@ -76,44 +63,5 @@ func TestOwnCards(t *testing.T) {
 		if s.First < tt.first || s.WithinThree < tt.three || s.Declined < tt.declined || s.Refused > tt.refusedTo {
 			t.Errorf("%s fell below its floor: first %.3f, three %.3f, declined %.3f, refused %.3f", tt.file, s.First, s.WithinThree, s.Declined, s.Refused)
 		}
-	}
-}
-
-// TestThresholdOnOwnQuestions finds the share at which to answer. With -tune it
-// writes it into the ranking's file.
-func TestThresholdOnOwnQuestions(t *testing.T) {
-	idx := ownIndex(t)
-	var answerable, others []float64
-	for _, q := range readQuestions(t, ownQuestions) {
-		found := idx.Search(q.Text, 1)
-		switch {
-		case len(found.Hits) == 0:
-		case q.Answerable():
-			answerable = append(answerable, found.Hits[0].Share)
-		default:
-			others = append(others, found.Hits[0].Share)
-		}
-	}
-	const refused = 0.01
-	threshold := measure.Threshold(answerable, others, refused)
-	t.Logf("answer: %.3f", threshold)
-	if *tune {
-		writeThreshold(t, threshold)
-	}
-}
-
-func writeThreshold(t *testing.T, threshold float64) {
-	t.Helper()
-	text, err := os.ReadFile(rankingFile)
-	if err != nil {
-		t.Fatal(err)
-	}
-	line := regexp.MustCompile(`(?m)^answer: .*$`)
-	if !line.Match(text) {
-		t.Fatalf("%s has no line for the threshold", rankingFile)
-	}
-	text = line.ReplaceAll(text, fmt.Appendf(nil, "answer: %.3f", threshold))
-	if err := os.WriteFile(rankingFile, text, 0o644); err != nil {
-		t.Fatal(err)
 	}
 }

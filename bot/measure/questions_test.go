@@ -95,24 +95,3 @@ func TestNoQuestions(t *testing.T) {
 		t.Errorf("got %+v", s)
 	}
 }
-
-func TestThreshold(t *testing.T) {
-	answerable := []float64{0.9, 0.3, 0.6, 0.7}
-	for _, tt := range []struct {
-		name               string
-		answerable, others []float64
-		refused            float64
-		want               float64
-	}{
-		{"nothing", nil, []float64{0.5}, 0, 0},
-		{"apart", answerable, []float64{0.1, 0.2}, 0, 0.25},
-		{"no others", answerable, nil, 0, 0.15},
-		{"one stray may be lost", answerable, []float64{0.1, 0.5}, 0.25, 0.55},
-		{"others above do not matter", answerable, []float64{0.1, 0.8}, 0, 0.2},
-		{"never above all", answerable, nil, 1, 0.8},
-	} {
-		if got := measure.Threshold(tt.answerable, tt.others, tt.refused); math.Abs(got-tt.want) > 1e-9 {
-			t.Errorf("%s: %v, want %v", tt.name, got, tt.want)
-		}
-	}
-}

@@ -44,7 +44,7 @@ func (s ownSearcher) search(question string) ([]string, float64, error) {
 	if len(ids) == 0 || found.Beyond != "" {
 		return ids, 0, nil
 	}
-	return ids, found.Hits[0].Share, nil
+	return ids, found.Hits[0].Evidence.Fields, nil
 }
 
 func (ownSearcher) close() error { return nil }
