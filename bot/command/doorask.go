@@ -97,7 +97,7 @@ const mostLooks = 3
 // addLook asks the one question whose answer saves most, with its answers as
 // buttons. What could not be told once is not asked again.
 func (r *Request) addLook(reply *bot.Reply, look *door.Look) {
-	if !r.worthAsking(look) {
+	if look == nil {
 		return
 	}
 	reply.Fields = append(reply.Fields, bot.Field{Name: "Look", Value: lookWords(look.Fact)})
@@ -105,10 +105,6 @@ func (r *Request) addLook(reply *bot.Reply, look *door.Look) {
 		reply.Buttons = append(reply.Buttons, r.setButton(look.Fact, v, ""))
 	}
 	reply.Buttons = append(reply.Buttons, r.doorButton("Can't tell", "unsure:"+string(look.Fact)))
-}
-
-func (r *Request) worthAsking(look *door.Look) bool {
-	return look != nil && !slices.Contains(r.Memory.Running.Unsure, look.Fact)
 }
 
 // setButton says one fact, and takes back what cannot be true beside it.

@@ -21,13 +21,14 @@ func (r *Request) planDoor(ctx context.Context) (door.Plan, error) {
 	if err != nil {
 		return door.Plan{}, err
 	}
-	request := door.Request{Facts: r.facts(), Tools: tools, Barred: make(map[string]string)}
+	request := door.Request{Facts: r.facts(), Tools: tools, Unsure: r.unsure, Barred: make(map[string]string)}
 	for _, id := range r.Department.Forbids {
 		request.Barred[id] = forbidden
 	}
 	running := r.Memory.Running
 	if running != nil {
 		request.Minutes = r.Now.Sub(running.Began).Minutes()
+		request.Unsure = slices.Concat(running.Unsure, r.unsure)
 	}
 	plan, err := doors.Plan(request)
 	if err != nil {

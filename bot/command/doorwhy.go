@@ -22,7 +22,7 @@ func (r *Request) doorWhy(ctx context.Context) (Result, error) {
 			reply.Steps = append(reply.Steps, numbersWords(s))
 		}
 	}
-	if r.worthAsking(plan.Look) {
+	if plan.Look != nil {
 		value := fmt.Sprintf("%s An answer saves about %.1f minutes (assumed).", lookWords(plan.Look.Fact), plan.Look.SavesMinutes)
 		reply.Fields = append(reply.Fields, bot.Field{Name: "Look", Value: value})
 	}

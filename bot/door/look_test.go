@@ -1,6 +1,7 @@
 package door_test
 
 import (
+	"slices"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -147,5 +148,24 @@ func TestLooks(t *testing.T) {
 				t.Errorf("look at %q, want %q", got, test.want)
 			}
 		})
+	}
+}
+
+// What a look could not tell is not asked about again; the next best is.
+func TestLookSkipsWhatCannotBeTold(t *testing.T) {
+	planner := cardPlanner(t)
+	request := door.Request{Facts: facts(t, ""), Tools: fullKit()}
+	for range 3 {
+		look := mustPlan(t, planner, request).Look
+		if look == nil {
+			break
+		}
+		if slices.Contains(request.Unsure, look.Fact) {
+			t.Fatalf("asked about %s again", look.Fact)
+		}
+		request.Unsure = append(request.Unsure, look.Fact)
+	}
+	if len(request.Unsure) < 2 {
+		t.Errorf("asked about %v only, of a door of which nothing is known", request.Unsure)
 	}
 }

@@ -91,6 +91,7 @@ type Request struct {
 	Tools   Tools             // of the kit and the rig
 	People  int               // at the door; 0 is not known and limits nothing
 	Minutes float64           // already spent at this door
+	Unsure  []Fact            // looked at already, and could not be told: not asked about again
 	Barred  map[string]string // techniques that may not be used, by id, with a sentence why
 }
 
