@@ -18,7 +18,8 @@ func (p *Planner) look(s scene, now float64) *Look {
 	var best *Look
 	for _, fact := range AllFacts() {
 		cost, asked := p.assumptions.Looks[fact]
-		if !asked || s.stated.Value(fact) != "" || len(cost.Unless) > 0 && cost.Unless.Fits(s.facts) == Yes {
+		known := s.stated.Value(fact) != "" || slices.Contains(s.Unsure, fact)
+		if !asked || known || len(cost.Unless) > 0 && cost.Unless.Fits(s.facts) == Yes {
 			continue
 		}
 		look := p.worthOfLooking(fact, cost, s, now)

@@ -1,10 +1,10 @@
 package door_test
 
 import (
-	"slices"
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"kitbell/bot/door"
