@@ -34,6 +34,9 @@ const (
 	HowTo      Part = "how to"     // the steps
 	WhenNot    Part = "when not"   // when to leave it
 	Figure     Part = "figure"     // a number with its source
+	Whether    Part = "whether"    // when it is right and when not: "is it ok", "can I"
+	Trouble    Part = "trouble"    // when to stop and switch: "it won't move"
+	Upkeep     Part = "upkeep"     // how to check it
 	Comparison Part = "comparison" // two cards side by side
 )
 
@@ -45,8 +48,10 @@ func NewAnswer(l *Library, found Found) (a Answer, ok bool) {
 	if found.Verdict == Declined || len(cards) == 0 {
 		return Answer{}, false
 	}
-	if len(cards) > 1 && asksToCompare(found.Question) && bothNamed(found) {
-		return Compare(cards[0], cards[1]), true
+	if asksToCompare(found.Question) {
+		if other := alike(cards, found.Hits); other != nil {
+			return Compare(cards[0], other), true
+		}
 	}
 	return AnswerFrom(cards[0], found.Question), true
 }
@@ -61,11 +66,22 @@ func hitCards(l *Library, found Found) []*Card {
 	return cards
 }
 
-// bothNamed tells whether the second hit is nearly as good as the first: two
-// things compared are both in the question.
-func bothNamed(found Found) bool {
+// alike returns the card to compare with the first: the next of its kind that
+// has nearly as many of the question's words, as two things compared are both
+// named. nil when there is none.
+func alike(cards []*Card, hits []Hit) *Card {
 	const nearly = 0.6
-	return found.Hits[1].Evidence.Fields >= nearly*found.Hits[0].Evidence.Fields
+	fields := map[string]float64{}
+	for _, hit := range hits {
+		fields[hit.ID] = hit.Evidence.Fields
+	}
+	first := cards[0]
+	for _, c := range cards[1:] {
+		if c.Kind == first.Kind && fields[c.ID] >= nearly*fields[first.ID] {
+			return c
+		}
+	}
+	return nil
 }
 
 // AnswerFrom makes the answer of one card, picking the part that the question
@@ -85,10 +101,80 @@ func AnswerFrom(c *Card, question string) Answer {
 		a.addGroups(c, StopWhen)
 	case Figure:
 		a.Groups = []Group{{Numbers, figures(c, question)}}
+	case Whether:
+		a.addClosest(c, question)
+		a.addGroups(c, UseItWhen, DontWhen)
+	case Trouble:
+		a.addGroups(c, StopWhen, DontWhen)
+	case Upkeep:
+		a.addGroups(c, CheckIt)
 	default:
+		a.addClosest(c, question)
 		a.addGroups(c, TellItBy, WhatOpensIt, UseItWhen)
 	}
 	return a
+}
+
+// addClosest puts the lines first that share most words with the question
+// besides the card's own name, when there are any.
+func (a *Answer) addClosest(c *Card, question string) {
+	asked := askedStems(question, minPart+1) // shorter ones are often chance
+	for _, name := range append([]string{c.Title}, c.Aliases...) {
+		for _, word := range splitWords(name) {
+			delete(asked, stem(word))
+		}
+	}
+	var best Group
+	most := 0
+	for _, s := range c.Sections {
+		if s.Title == Cautions || s.Title == Numbers {
+			continue // the first are always shown, the others answer "how much"
+		}
+		lines, n := mostAlike(s.Texts(), asked, nil)
+		if n > most {
+			best, most = Group{s.Title, lines}, n
+		}
+	}
+	const enough = 2 // one word in common is often chance
+	if most >= enough {
+		a.Groups = append(a.Groups, best)
+	}
+}
+
+// askedStems are the stems of a question's words of at least so many letters.
+func askedStems(question string, letters int) map[string]bool {
+	asked := map[string]bool{}
+	for _, word := range splitWords(question) {
+		if len(word) >= letters {
+			asked[stem(word)] = true
+		}
+	}
+	return asked
+}
+
+// mostAlike returns the lines that have most of the asked stems, with how many;
+// a line with one of the wanted words is taken to have one more.
+func mostAlike(lines []string, asked map[string]bool, wanted []string) (best []string, most int) {
+	for _, line := range lines {
+		shared := map[string]bool{}
+		words := splitWords(line)
+		for _, word := range words {
+			if s := stem(word); asked[s] {
+				shared[s] = true
+			}
+		}
+		n := len(shared)
+		if slices.ContainsFunc(words, func(word string) bool { return slices.Contains(wanted, word) }) {
+			n++
+		}
+		if n > most {
+			best, most = nil, n
+		}
+		if n == most {
+			best = append(best, line)
+		}
+	}
+	return best, most
 }
 
 func (a *Answer) addGroups(c *Card, titles ...string) {
@@ -128,43 +214,44 @@ func appendNew(list, more []string) []string {
 }
 
 // figures returns the card's lines with a number that are most like the
-// question: those that share its words, or all of them when none does.
+// question and have the unit it asks for: from its Numbers, unless a line of
+// another section fits better.
 func figures(c *Card, question string) []string {
-	asked := map[string]bool{}
-	for _, word := range splitWords(question) {
-		if len(word) >= minPart {
-			asked[stem(word)] = true
-		}
+	asked, units := askedStems(question, minPart), wantedUnits(question)
+	listed, inNumbers := mostAlike(c.Section(Numbers).Texts(), asked, units)
+	told, elsewhere := mostAlike(toldNumbers(c), asked, units)
+	if len(listed) == 0 || elsewhere > inNumbers {
+		return told
 	}
-	var lines []string
-	most := 0
-	for _, line := range numberLines(c) {
-		n := 0
-		for _, word := range splitWords(line) {
-			if asked[stem(word)] {
-				n++
-			}
-		}
-		if n > most {
-			lines, most = nil, n
-		}
-		if n == most {
-			lines = append(lines, line)
-		}
-	}
-	return lines
+	return listed
 }
 
-// numberLines are the lines of a card that have a number: those of its Numbers,
-// or of the other sections when it has none.
-func numberLines(c *Card) []string {
-	if lines := c.Section(Numbers).Texts(); len(lines) > 0 {
-		return lines
+// wantedUnits are the units that the question's way of asking is about.
+func wantedUnits(question string) []string {
+	words := " " + strings.Join(rawWords(question), " ") + " "
+	for _, way := range unitsAsked {
+		if hasAny(words, way.sayings) {
+			return way.units
+		}
 	}
+	return nil
+}
+
+var unitsAsked = []struct{ sayings, units []string }{
+	{[]string{"what angle", "degrees", "how cold"}, []string{"degree"}},
+	{[]string{"how long", "how many seconds", "how many minutes", "how much time"}, []string{"second", "minute", "hour", "seconds", "minutes"}},
+	{[]string{"how often"}, []string{"day", "week", "month", "year", "weekly", "monthly"}},
+	{[]string{"how far", "how wide", "how deep", "how big", "how thick", "how high", "how tall", "what size", "how much gap", "how much space"}, []string{"inch", "foot", "mm"}},
+	{[]string{"how much push", "how much force", "how hard", "how heavy", "how strong"}, []string{"pound", "newton"}},
+	{[]string{"how many tries", "how many goes", "how many attempts"}, []string{"tries", "goes"}},
+}
+
+// toldNumbers are the lines with a number outside the card's Numbers.
+func toldNumbers(c *Card) []string {
 	var lines []string
 	for _, s := range c.Sections {
 		for _, text := range s.Texts() {
-			if hasNumber(text) {
+			if s.Title != Numbers && hasNumber(text) {
 				lines = append(lines, text)
 			}
 		}
@@ -182,12 +269,23 @@ func hasNumber(text string) bool {
 // lacks the part gives its overview.
 func wantedPart(c *Card, question string) Part {
 	words := " " + strings.Join(rawWords(question), " ") + " "
+	has := func(titles ...string) bool {
+		return slices.ContainsFunc(titles, func(title string) bool { return len(c.Section(title).Items) > 0 })
+	}
 	switch {
-	case hasAny(words, whenNotWords) && len(c.Section(DontWhen).Items)+len(c.Section(StopWhen).Items) > 0:
+	case hasAny(words, whenNotWords) && has(DontWhen, StopWhen):
 		return WhenNot
-	case hasAny(words, figureWords) && len(numberLines(c)) > 0:
+	case hasAny(words, tellWords):
+		return Overview
+	case hasAny(words, figureWords) && (has(Numbers) || len(toldNumbers(c)) > 0):
 		return Figure
-	case hasAny(words, howToWords) && len(c.Section(Steps).Items)+len(c.Section(WhatOpensIt).Items) > 0:
+	case hasAny(words, upkeepWords) && has(CheckIt):
+		return Upkeep
+	case hasAny(words, troubleWords) && has(StopWhen):
+		return Trouble
+	case hasAny(words, whetherWords) && has(UseItWhen, DontWhen):
+		return Whether
+	case hasAny(words, howToWords) && has(Steps, WhatOpensIt):
 		return HowTo
 	}
 	return Overview
@@ -204,10 +302,14 @@ func hasAny(words string, sayings []string) bool {
 // The words by which a question shows which part it wants.
 var (
 	whenNotWords = []string{"when not", "not use", "not to", "shouldnt", "should not", "should i not", "should we not", "must i not", "must we not",
-		"dont use", "wrong", "no good", "bad idea", "avoid", "why not", "why cant", "cant i", "wont work", "not work", "fail", "fails", "stop using", "too weak", "when do i stop", "leave it alone"}
+		"dont use", "wrong", "no good", "bad idea", "avoid", "why not", "why cant", "cant i", "wont work", "not work", "fail", "fails", "stop using", "too weak", "when do i stop", "when do we stop", "when to stop", "leave it alone", "hopeless", "no use", "too much for"}
 	figureWords = []string{"how much", "how many", "how far", "how wide", "how long", "how deep", "how big", "how thick", "how high", "how hard", "how cold",
-		"how often", "how tall", "how heavy", "how strong", "what angle", "what size", "figures", "how loud", "biggest", "maximum", "minimum"}
-	howToWords = []string{"how do", "how to", "how can", "how should", "how would", "how does", "how", "steps", "walk me through", "show me", "way to", "what do i do", "what do we do"}
+		"how often", "how tall", "how heavy", "how strong", "what angle", "what size", "figures", "how loud", "biggest", "maximum", "minimum", "max"}
+	tellWords    = []string{"how do i tell", "how do you tell", "how can i tell", "how do i know", "how do we know", "how do i recognise", "how do i recognize", "how do i spot", "look like", "looks like", "what is"}
+	upkeepWords  = []string{"what do i check", "check before", "inspect", "inspection", "still good", "still ok", "still usable", "keep or toss", "good enough to keep", "worn", "worn out", "crease", "creased", "keep or bin", "on the weekly check"}
+	troubleWords = []string{"wont move", "wont budge", "wont catch", "wont go", "wont give", "wont turn", "wont open", "keeps slipping", "keeps sliding", "slides off", "slips off", "nothing happens", "does nothing", "stuck", "not moving", "doesnt move", "what now", "now what"}
+	whetherWords = []string{"is it ok", "is it okay", "ok to", "is it safe", "is it allowed", "allowed", "can i", "can we", "could i", "could we", "may i", "may we", "should i", "should we", "do i need", "do we need", "who can", "who may", "who is allowed", "is it legal"}
+	howToWords   = []string{"how do", "how to", "how can", "how should", "how would", "how does", "how", "steps", "walk me through", "show me", "way to", "what opens", "what gets", "what beats", "what do i do", "what do we do"}
 
 	compareWords = []string{"or", "vs", "versus", "compared", "difference", "better than", "instead of", "against"}
 )

@@ -39,6 +39,10 @@ A thin hook.
 ## Cautions
 - Ask the officer in charge.
 
+## Check it
+- The tip is straight.
+- Tap it for 2 seconds.
+
 ## Numbers
 - 2 in reach (common practice)
 - 1/8 in gap (common practice)
@@ -70,6 +74,12 @@ func TestAnswerShowsThePartThatAnswers(t *testing.T) {
 		{"walk me through it", knowledge.HowTo, []string{"Slide it in."}, "A bolt is thrown."},
 		{"when should I not use it", knowledge.WhenNot, []string{"A bolt is thrown.", "Two tries failed."}, "Slide it in."},
 		{"why won't it work, what's wrong", knowledge.WhenNot, []string{"A bolt is thrown."}, "Slide it in."},
+		{"is it ok to use the small hook", knowledge.Whether, []string{"The gap is tight.", "A bolt is thrown."}, "Slide it in."},
+		{"it won't move, what now", knowledge.Trouble, []string{"Two tries failed."}, "Slide it in."},
+		{"is the small hook still good", knowledge.Upkeep, []string{"The tip is straight."}, "Slide it in."},
+		{"why is there a thrown bolt beside it", knowledge.Overview, []string{"A bolt is thrown.", "The gap is tight."}, "Slide it in."},
+		{"how long is a tap", knowledge.Figure, []string{"Tap it for 2 seconds."}, "2 in reach (common practice)"},
+		{"how do I tell a small hook", knowledge.Overview, []string{"The gap is tight."}, "Slide it in."},
 		{"how far does it reach", knowledge.Figure, []string{"2 in reach (common practice)"}, "1/8 in gap (common practice)"},
 		{"how wide a gap", knowledge.Figure, []string{"1/8 in gap (common practice)"}, "2 in reach (common practice)"},
 		{"how many", knowledge.Figure, []string{"2 in reach (common practice)", "1/8 in gap (common practice)"}, "Slide it in."},

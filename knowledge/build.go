@@ -4,6 +4,7 @@ import (
 	"maps"
 	"math"
 	"slices"
+	"sync"
 )
 
 // The fields of a card as the index sees them: its title and aliases, and
@@ -55,12 +56,14 @@ func (b *indexBuilder) build(cards []*Card, topics []Topic) *Index {
 	for _, s := range sources {
 		b.learn(s)
 	}
+	var learning sync.WaitGroup
+	learning.Go(func() { b.teach(sources) })
 	b.speller = newSpeller(b.knownWords(sources))
 	for _, s := range sources {
 		b.add(s)
 	}
 	b.weigh()
-	b.teach(sources)
+	learning.Wait()
 	return b.Index
 }
 
@@ -99,7 +102,7 @@ func (b *indexBuilder) learn(s source) {
 		b.words.learn(words)
 	}
 	for _, words := range s.asks {
-		b.kinds.learn(s.kind, words)
+		b.kinds.learn(s.kind, b.words.stemAll(words))
 	}
 }
 
@@ -299,7 +302,11 @@ func (b *indexBuilder) teach(sources []source) {
 		if !s.beyond && i%every != 0 {
 			continue
 		}
-		for _, words := range slices.Concat(s.names, s.asks, s.lines) {
+		texts := slices.Concat(s.names, s.asks)
+		if s.beyond { // a card's body takes long to learn and adds nothing
+			texts = slices.Concat(texts, s.lines)
+		}
+		for _, words := range texts {
 			if len(lessons) < mostLessons || s.beyond {
 				lessons = append(lessons, lesson{b.classes[i], b.lexicon.text(b.words.stemAll(words))})
 			}

@@ -24,13 +24,13 @@ func newKindModel() *kindModel {
 	return &kindModel{counts: map[string]*[kindCount]float64{}}
 }
 
-func (m *kindModel) learn(kind Kind, words []string) {
+func (m *kindModel) learn(kind Kind, stems []string) {
 	k, ok := kindNumber[kind]
 	if !ok || m.lessons == enoughLessons {
 		return
 	}
 	m.lessons++
-	features := kindFeatures(words)
+	features := kindFeatures(stems)
 	for _, f := range features {
 		if m.counts[f] == nil {
 			m.counts[f] = new([kindCount]float64)
@@ -40,12 +40,11 @@ func (m *kindModel) learn(kind Kind, words []string) {
 	}
 }
 
-// kindFeatures are the stems of the words and of each pair of neighbours.
-func kindFeatures(words []string) []string {
-	features := make([]string, 0, 2*len(words))
+// kindFeatures are the stems and each pair of neighbours.
+func kindFeatures(stems []string) []string {
+	features := make([]string, 0, 2*len(stems))
 	before := "^"
-	for _, word := range words {
-		s := stem(word)
+	for _, s := range stems {
 		features = append(features, s, before+" "+s)
 		before = s
 	}
@@ -53,10 +52,10 @@ func kindFeatures(words []string) []string {
 }
 
 // guess returns how likely each kind is, all alike when nothing is known.
-func (m *kindModel) guess(words []string) [kindCount]float64 {
+func (m *kindModel) guess(stems []string) [kindCount]float64 {
 	var logs [kindCount]float64
 	smoothing, kinds := 0.5, float64(len(m.counts))
-	for _, f := range kindFeatures(words) {
+	for _, f := range kindFeatures(stems) {
 		counts := m.counts[f]
 		if counts == nil {
 			continue

@@ -40,8 +40,8 @@ type feature struct {
 // How the regression is run. The values hardly matter to what is found in the
 // end (testing on asks left out), so they are the quickest that do.
 const (
-	lessonRounds = 3
-	lessonRate   = 2.0
+	lessonRounds = 2
+	lessonRate   = 3.0
 	negligible   = 0.02 // a smaller error moves no weight
 )
 
@@ -224,7 +224,7 @@ func (l *learned) guess(t text) []float32 {
 	return likely
 }
 
-// softmax turns logarithms into shares of 1. Those of less than e^-12 of the
+// softmax turns logarithms into shares of 1. Those of less than e^-6 of the
 // highest are as good as 0 and are not worked out.
 func softmax(logs []float32) {
 	highest := logs[0]
@@ -234,7 +234,7 @@ func softmax(logs []float32) {
 	var sum float32
 	for i, l := range logs {
 		logs[i] = 0
-		if l > highest-12 {
+		if l > highest-6 {
 			logs[i] = float32(math.Exp(float64(l - highest)))
 		}
 		sum += logs[i]

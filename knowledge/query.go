@@ -72,7 +72,6 @@ const maxQuestion = 2000
 func (x *Index) readWords(question string, q *query) []wordReading {
 	words := splitWords(strings.ToValidUTF8(question[:min(len(question), maxQuestion)], ""))
 	words = words[:min(len(words), maxWords)]
-	q.kinds = x.kinds.guess(words)
 	var stems []string
 	var readings []wordReading
 	for i := 0; i < len(words); i++ {
@@ -95,6 +94,7 @@ func (x *Index) readWords(question string, q *query) []wordReading {
 			}
 		}
 	}
+	q.kinds = x.kinds.guess(stems)
 	q.likely = x.learned.guess(x.lexicon.text(stems))
 	return readings
 }
