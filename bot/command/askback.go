@@ -29,6 +29,9 @@ func (r *Request) question(q understand.Question) bot.Reply {
 	switch q.About {
 	case understand.AskUnit:
 		reply.Text = "Whose kit is it? Name the rig."
+		if unknown := r.Reading.UnknownUnit; unknown != "" {
+			reply.Text = fmt.Sprintf("There is no %s here. Whose kit is it?", unknown)
+		}
 	case understand.AskItem:
 		reply.Text = "Which tool do you mean?"
 	case understand.AskCondition:

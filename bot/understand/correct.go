@@ -35,12 +35,12 @@ func newSpeller(words *vocabulary) (*speller, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &speller{words: words, everyday: known, without: make(map[string][]wordID, 32*len(words.names)), consonants: map[string][]wordID{}}
+	s := &speller{words: words, everyday: known, without: make(map[string][]wordID, 8*len(words.names)), consonants: map[string][]wordID{}}
 	for id, word := range words.names {
 		if len(word) < shortestSlip || len(word) > longestCorrected || strings.Contains(word, " ") {
 			continue
 		}
-		for _, shorter := range shortened(word, slips(word)) {
+		for _, shorter := range shortened(word, 1) {
 			s.without[shorter] = append(s.without[shorter], wordID(id))
 		}
 		key := consonants(word)
@@ -77,7 +77,16 @@ func slips(word string) int {
 
 // shortened lists a word and what remains when up to n letters are left out.
 func shortened(word string, n int) []string {
-	all := []string{word}
+	all := make([]string, 1, 1+len(word))
+	all[0] = word
+	if n == 1 {
+		for i := range len(word) {
+			if i == 0 || word[i] != word[i-1] {
+				all = append(all, word[:i]+word[i+1:])
+			}
+		}
+		return all
+	}
 	seen := map[string]bool{word: true}
 	for level := all; n > 0; n-- {
 		var next []string

@@ -14,11 +14,13 @@ type doorReader struct {
 	said    map[door.Fact][]string // every value given, in order
 	negated int                    // mark of the last negation, -1 for none
 	taking  bool                   // a correction was announced
+	doubt   int                    // mark of the last doubt, -1 for none
+	doubted []string               // facts that are only wondered about
 }
 
 // readDoor fills the door facts: what is stated, then what plainly follows.
 func (s *sheet) readDoor(out *Reading) {
-	d := doorReader{sheet: s, clues: map[string]bool{}, said: map[door.Fact][]string{}, negated: -1}
+	d := doorReader{sheet: s, clues: map[string]bool{}, said: map[door.Fact][]string{}, negated: -1, doubt: -1}
 	for i, m := range s.marks {
 		switch m.kind {
 		case borderMark:
@@ -26,20 +28,25 @@ func (s *sheet) readDoor(out *Reading) {
 		case negationMark:
 			d.negated = i
 		case wordMark:
-			d.taking = d.taking || s.grammar.correct[s.word(m)]
+			if s.grammar.correct[s.word(m)] {
+				d.taking, d.negated = true, -1 // "no wait it's a push"
+			}
 		}
-		if sense := d.factIn(i, m); sense != nil {
+		if sense := d.factIn(i, m); sense != nil && !d.doubts(i, sense) {
 			d.take(i, sense)
 		}
 	}
 	d.loneWords()
+	d.clashes()
+	d.forget()
 	d.conclude()
 	if d.facts.Gas == door.Yes {
 		d.set(fact{door.FactUrgency, string(door.UrgencyUrgent)})
 	}
 	d.contradictions(out)
 	out.Door = d.facts
-	out.DoorSaid = len(d.said) > 0 || d.telling()
+	s.doubted, s.calm, s.latchSaid = d.doubted, d.clues["calm"], d.clues["latch"] || d.clues["exit"] || d.clues["pin"] || d.clues["storefront"]
+	out.DoorSaid = len(d.said) > 0 || len(d.doubted) > 0 || d.telling()
 	out.Down = d.facts.Urgency == door.UrgencyLife || d.facts.Fire == door.Yes
 }
 
@@ -95,6 +102,9 @@ func (d *doorReader) take(i int, sense *sense) {
 	for _, f := range facts {
 		if f.name == clueFact {
 			d.clues[f.value] = true
+			if f.value == "doubt" {
+				d.doubt = i
+			}
 			continue
 		}
 		d.set(f)
@@ -149,7 +159,7 @@ func (d *doorReader) loneWords() {
 		switch d.word(m) {
 		case d.grammar.out:
 			d.set(fact{door.FactSwing, string(door.SwingOut)})
-		case d.grammar.in:
+		case d.grammar.in, d.grammar.away:
 			d.set(fact{door.FactSwing, string(door.SwingIn)})
 		}
 	}
@@ -177,6 +187,13 @@ func (d *doorReader) conclude() {
 	d.concludeSwing()
 	d.concludeLatch()
 	d.concludeLock()
+	if d.clues["pin"] && d.clues["half"] && d.facts.Plunger == "" {
+		d.facts.Plunger, d.facts.Lock = door.PlungerPartly, door.LockDeadlatch
+	}
+	if d.clues["doubt"] && len(d.doubted) == 0 && d.facts.Lock == door.LockMagnetic && d.facts.Sensor == door.Unknown {
+		addOnce(&d.doubted, string(door.FactSensor)) // "no idea what is inside"
+		d.sheet.doubted = d.doubted
+	}
 	if d.clues["pin"] && d.facts.Plunger == "" && d.facts.Lock == door.LockSpringLatch {
 		d.facts.Lock = door.LockDeadlatch
 	}
@@ -221,6 +238,10 @@ func (d *doorReader) concludeLatch() {
 // no bolt.
 func (d *doorReader) concludeLock() {
 	f := &d.facts
+	if f.Lock == door.LockDeadbolt && f.Bolt == door.No {
+		f.Lock = ""
+		d.clues["latch"] = d.clues["latch"] || f.Lever == door.No
+	}
 	weak := f.Lock == "" || f.Lock == door.LockSpringLatch || f.Lock == door.LockDeadbolt
 	switch {
 	case d.clues["storefront"] && weak && (d.clues["latch"] || f.Bolt == door.Yes || f.Thumbturn != door.Unknown || f.Lock != ""):

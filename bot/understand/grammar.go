@@ -5,7 +5,7 @@ import "strings"
 // grammar holds the small words that the code's own rules turn on. They are the
 // grammar of English and not vocabulary, so they stand here.
 type grammar struct {
-	and, but, both, all, of, x, s, our, not, no, half, in, out, here, to, can, canair, where, it wordID
+	and, but, both, all, of, x, s, our, not, no, half, in, out, here, to, away, can, canair, where, it wordID
 
 	because, left, didnt, unitCell, itemCell, numberCell, dayCell, platoonCell wordID
 
@@ -31,6 +31,8 @@ type grammar struct {
 	empties  map[wordID]bool // behind "can": it is the spray can
 	pouches  map[wordID]bool // behind an item: its place in the kit
 	holds    map[wordID]bool // behind that place: something is in it
+	doors    map[wordID]bool // a door as such
+	crew     map[wordID]bool // the people who ask
 	its      map[wordID]bool // stand for a thing
 	cancels  map[wordID]bool // take a report back
 	poses    map[wordID]bool // begin what a question supposes
@@ -52,7 +54,7 @@ func newGrammar(v *vocabulary) grammar {
 	}
 	return grammar{
 		and: v.id("and"), but: v.id("but"), both: v.id("both"), all: v.id("all"), of: v.id("of"),
-		x: v.id("x"), s: v.id("s"), our: v.id("our"), not: v.id("not"), no: v.id("no"), half: v.id("half"), in: v.id("in"), out: v.id("out"), here: v.id("here"), to: v.id("to"), can: v.id("can"), canair: v.id("canair"), where: v.id("where"), it: v.id("it"),
+		x: v.id("x"), s: v.id("s"), our: v.id("our"), not: v.id("not"), no: v.id("no"), half: v.id("half"), in: v.id("in"), out: v.id("out"), here: v.id("here"), to: v.id("to"), away: v.id("away"), can: v.id("can"), canair: v.id("canair"), where: v.id("where"), it: v.id("it"),
 		because: v.id("because"), left: v.id("left"), didnt: v.id("didnt"), unitCell: v.id("unit cell"), itemCell: v.id("item cell"), numberCell: v.id("number cell"),
 		dayCell: v.id("day cell"), platoonCell: v.id("platoon cell"),
 		shift:    set("shift platoon shifts crew"),
@@ -70,6 +72,8 @@ func newGrammar(v *vocabulary) grammar {
 		empties:  set("is was s isnt wasnt has empty low dead out dry feels sprays spits sputters wont doesnt ran gone almost nearly half getting leaks leaking"),
 		pouches:  set("slot pouch sleeve spot holder pocket place loop"),
 		holds:    set("has had holds got contains"),
+		doors:    set("door doors doorway entrance"),
+		crew:     set("we i us our"),
 		its:      set("it its that this one they theyre them"),
 		cancels:  set("cancel scratch strike close closing disregard forget nix nvm nevermind never drop kill remove clear ignore take"),
 		poses:    set("if suppose supposing say when"),

@@ -105,7 +105,10 @@ type sheet struct {
 	clauses []clause
 	cueHits []cueHit
 
-	handedOver bool // a rig is named that only gave or got something
+	doubted    []string // door facts that are only wondered about
+	calm       bool     // nothing presses
+	latchSaid  bool     // something was said of what holds the door
+	handedOver bool     // a rig is named that only gave or got something
 }
 
 // markKind says what a stretch of the message is.

@@ -7,6 +7,7 @@ import "slices"
 func (s *sheet) settle(out *Reading) {
 	s.answer(out)
 	s.unclear(out)
+	s.askDoor(out)
 	out.Unit = s.unit(out)
 	if out.Unit == "" && (out.Intent == Check || out.Intent == Seal) {
 		out.ask(AskUnit, s.openUnits(out))

@@ -16,8 +16,8 @@ const longCue = 3
 // weigh lets the classifier settle what the rules leave open. It never takes
 // the place of a line, of a door in urgency or of a rule that is sure.
 func (s *sheet) weigh(out *Reading, found []Intent) []Intent {
-	if len(s.tokens) == 0 {
-		return found
+	if memory := s.context.Memory; len(s.tokens) == 0 || memory.Door != nil || memory.Pending != nil {
+		return found // an answer is read by what it answers
 	}
 	guess, likely := s.guess()
 	first := found[0]
