@@ -24,7 +24,7 @@ type Found struct {
 	Hits     []Hit        // best first; also filled when declined, for the lead's list
 	Beyond   string       // the topic that a declined question has words of, if any
 	Read     []Correction // words read as others
-	Doubt    Doubt
+	Doubt    Doubt        // what spoke for or against answering
 }
 
 // Hit is a card that may answer.
