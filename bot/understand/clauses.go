@@ -59,10 +59,10 @@ func (s *sheet) asks(marks []mark, end tokenKind) bool {
 	for _, m := range marks {
 		word := s.word(m)
 		switch {
+		case m.kind == itemMark || m.kind == sizeMark:
+			return false // "can of air"
 		case s.words.asking[word]:
 			return !subject || !s.grammar.aux[word]
-		case m.kind == itemMark || m.kind == sizeMark:
-			return false
 		case m.kind == unitMark:
 			subject = true
 		case word != 0 && (s.words.skip[word] || s.grammar.leads[word]):

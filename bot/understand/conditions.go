@@ -96,6 +96,10 @@ func (c *clauseReader) numberAt(i int) {
 		c.before.amount = amount{n: c.tokens[m.at].value, given: true, have: true}
 		return
 	}
+	if c.tabled(i) {
+		c.before.amount = amount{n: c.tokens[m.at].value, given: true, have: true}
+		return
+	}
 	if m.at > 0 && c.tokens[m.at-1].word == c.grammar.in {
 		return // "got it in two"
 	}

@@ -172,6 +172,8 @@ func (s *speller) fuller(word string) []wordID {
 func (s *speller) distance(a, b string) int {
 	d := 2 * edits(a, b)
 	switch {
+	case sounds.Replace(a) == sounds.Replace(b):
+		return 1
 	case a[0] != b[0]:
 		d += 2
 	case undouble(a) == undouble(b), within(a, b), sameLetters(a, b):

@@ -33,6 +33,7 @@ type grammar struct {
 	holds    map[wordID]bool // behind that place: something is in it
 	doors    map[wordID]bool // a door as such
 	crew     map[wordID]bool // the people who ask
+	puts     map[wordID]bool // somebody laid it there
 	its      map[wordID]bool // stand for a thing
 	cancels  map[wordID]bool // take a report back
 	poses    map[wordID]bool // begin what a question supposes
@@ -74,6 +75,7 @@ func newGrammar(v *vocabulary) grammar {
 		holds:    set("has had holds got contains"),
 		doors:    set("door doors doorway entrance"),
 		crew:     set("we i us our"),
+		puts:     set("put stuck shoved stuffed jammed crammed"),
 		its:      set("it its that this one they theyre them"),
 		cancels:  set("cancel scratch strike close closing disregard forget nix nvm nevermind never drop kill remove clear ignore take"),
 		poses:    set("if suppose supposing say when"),

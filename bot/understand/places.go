@@ -10,6 +10,9 @@ func (c *clauseReader) holdsOther(at int) bool {
 	if c.followed(m.end, c.grammar.lives) && c.afterWhere(m.at) {
 		return true
 	}
+	if c.followed(m.end, c.grammar.pouches) && c.putIn(at) {
+		return true
+	}
 	if !c.followed(m.end, c.grammar.pouches) || !c.followed(m.end+1, c.grammar.holds) || m.end+3 >= len(c.tokens) {
 		return false
 	}
@@ -46,6 +49,28 @@ func (c *clauseReader) takeWrong(at int, m *mention) {
 	c.events = append(c.events, event{mention: m, clause: clause}, event{saying: saying{status: status(kit.Wrong)}, clause: clause})
 	c.settled = clause + 1
 }
+
+// tabled says whether the number at mark i stands alone behind an item and a
+// colon: "cards: 1".
+func (c *clauseReader) tabled(i int) bool {
+	if c.before == nil || c.before.at != i-2 || c.marks[i-1].kind != borderMark || c.tokens[c.marks[i-1].at].kind != colonToken {
+		return false
+	}
+	return i+1 == len(c.marks) || c.marks[i+1].kind == borderMark
+}
+
+// putIn says whether "put", "stuck" or the like stands in the clause before a mark.
+func (c *clauseReader) putIn(at int) bool {
+	for i := at - 1; i >= max(c.clauses[c.marks[at].clause].from, at-reachOfPut); i-- {
+		if c.grammar.puts[c.word(c.marks[i])] {
+			return true
+		}
+	}
+	return false
+}
+
+// reachOfPut is how many marks "put" may stand before the place it is put in.
+const reachOfPut = 6
 
 // listed says whether a clause only lists items with how many there are: "wood
 // wedge 4 chock 1".

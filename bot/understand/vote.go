@@ -1,6 +1,10 @@
 package understand
 
-import "slices"
+import (
+	"slices"
+
+	"kitbell/bot/kit"
+)
 
 // How sure the classifier must be before it speaks: beside a rule that found
 // the same, in place of a bare topic, in place of a question.
@@ -20,10 +24,14 @@ func (s *sheet) weigh(out *Reading, found []Intent) []Intent {
 		return found // an answer is read by what it answers
 	}
 	guess, likely := s.guess()
+	if guess == Resolved && likely < sureQuestion && len(out.Lines) == 0 {
+		guess = Report // closing a line must not be a guess: it asks what is wrong
+	}
 	first := found[0]
 	switch {
 	case guess == first:
 	case first == Used && len(out.Lines) == 0 && slices.Contains(unsureUses, guess) && likely >= sureAmong,
+		first == Door && out.Door.Urgency == "" && s.bareTopic() && likely >= sureAmong && (guess == Used && s.namesItem() || slices.Contains(commands, guess)),
 		first == Resolved && guess == Used && slices.Contains(found, Used) && likely >= sureAmong,
 		slices.Contains(commands, first) && (guess == Used || slices.Contains(commands, guess)) && likely >= sureAmong && s.longest(first) < longCue && s.mayBe(out, guess):
 		if guess == Used {
@@ -34,10 +42,38 @@ func (s *sheet) weigh(out *Reading, found []Intent) []Intent {
 		first == Ask && s.bareTopic() && likely >= sureBare,
 		first == Ask && !s.bareTopic() && slices.Contains(askedCommands, guess) && likely >= sureQuestion:
 		if s.mayBe(out, guess) {
+			s.fillVoted(out, guess)
 			return promote(found, guess)
 		}
 	}
 	return found
+}
+
+// fillVoted gives a message that only the classifier took for a report or its
+// end what the grammar did not find: the item is settled, or what is wrong with
+// it is asked.
+func (s *sheet) fillVoted(out *Reading, guess Intent) {
+	if len(out.Lines) > 0 || out.Pending != nil || guess != Report && guess != Resolved {
+		return
+	}
+	for i, m := range s.marks {
+		if m.kind != itemMark || m.asked {
+			continue
+		}
+		f := finding{mention: s.mentionAt(i, nil), count: 1}
+		refs := s.unitsFor(f.mention, s.scopes(), s.firstContent())
+		if guess == Resolved {
+			f.condition = kit.Resolved
+			s.addFinding(out, f, refs[0], map[Line]bool{})
+			continue
+		}
+		out.Pending = &Pending{Intent: Report, Lines: []PartialLine{{Unit: refs[0].id, Units: refs[0].candidates, Items: f.mention.items, Count: 1}}}
+		out.ask(AskCondition, nil)
+		if refs[0].id == "" {
+			out.ask(AskUnit, refs[0].candidates)
+		}
+		return
+	}
 }
 
 // unsureUses are what a lone word for a use may be instead.
@@ -64,7 +100,9 @@ func (s *sheet) mayBe(out *Reading, i Intent) bool {
 		return !s.namesItem() && !out.DoorSaid
 	case Ask:
 		return s.namesTopic() || s.namesItem()
-	case Report, Resolved, StopUse:
+	case Report, Resolved:
+		return s.namesItem() && !s.fineOnly()
+	case StopUse:
 		return s.namesItem()
 	case Door:
 		return out.DoorSaid
