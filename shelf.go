@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"runtime/debug"
 	"sync"
 
 	"kitbell/bot/door"
@@ -14,7 +15,7 @@ import (
 // can do at a door. It is never changed, so departments share one.
 type shelf struct {
 	library *knowledge.Library
-	index   *knowledge.Index
+	index   func() *knowledge.Index // makes it, or waits until it is made
 	planner *door.Planner
 }
 
@@ -73,20 +74,28 @@ func overlay(base *knowledge.Library, folder fs.FS) (*knowledge.Library, error) 
 	return library, nil
 }
 
-// newShelf makes cards ready, with a department's own figures where it has some. The index takes longest, so it is made beside the
-// planner.
+// newShelf makes cards ready, with a department's own figures where it has
+// some. The index learns from the cards, which takes longer than all the rest
+// of a start, so it is made when it is first asked for.
 func newShelf(library *knowledge.Library, figures []byte) (*shelf, error) {
-	s := &shelf{library: library}
-	var indexErr error
-	var indexing sync.WaitGroup
-	indexing.Go(func() { s.index, indexErr = knowledge.NewIndex(library) })
 	planner, err := newPlanner(library, figures)
-	indexing.Wait()
-	if err := errors.Join(indexErr, err); err != nil {
+	if err != nil {
 		return nil, fmt.Errorf("make cards ready: %w", err)
 	}
-	s.planner = planner
-	return s, nil
+	index := sync.OnceValue(func() *knowledge.Index {
+		defer debug.FreeOSMemory() // learning leaves garbage that a program at rest should not hold
+		return must(knowledge.NewIndex(library))
+	})
+	return &shelf{library: library, planner: planner, index: index}, nil
+}
+
+// must is for calls that fail only when the program's own data is broken, which
+// the tests would have shown.
+func must[T any](v T, err error) T {
+	if err != nil {
+		panic(err)
+	}
+	return v
 }
 
 // cardsError is every problem of the cards in one error.

@@ -194,6 +194,7 @@ func (o *office) serve(ctx context.Context, loop *schedule.Loop) error {
 		})
 	}
 	sender := &deliver.Loop{Store: o.outbox, Adapters: o.adapters, Clock: o.clock, Log: o.log, Serial: true}
+	background(o.warm)
 	background(sender.Run)
 	background(o.intake.Run)
 	if loop != nil {
@@ -206,6 +207,15 @@ func (o *office) serve(ctx context.Context, loop *schedule.Loop) error {
 	default:
 		return err
 	}
+}
+
+// warm makes what the first question would otherwise wait for, while the person
+// reads the first lines.
+func (o *office) warm(context.Context) error {
+	for _, desk := range o.desks.all() {
+		desk.Cards.Search("")
+	}
+	return nil
 }
 
 // runAdapters runs all adapters and returns when each of them has ended.

@@ -23,14 +23,15 @@ type Cards interface {
 // mostHits is how many cards a search gives: what nDCG@10 looks at.
 const mostHits = 10
 
-// Shelf is a library with its index. It implements Cards.
+// Shelf is a library with its index, which may still be in the making: Index
+// waits for it. It implements Cards.
 type Shelf struct {
 	*knowledge.Library
-	Index *knowledge.Index
+	Index func() *knowledge.Index
 }
 
 // Search finds the cards for a question.
-func (s Shelf) Search(question string) knowledge.Found { return s.Index.Search(question, mostHits) }
+func (s Shelf) Search(question string) knowledge.Found { return s.Index().Search(question, mostHits) }
 
 // Answer makes the answer to what was found.
 func (s Shelf) Answer(found knowledge.Found) (knowledge.Answer, bool) {
