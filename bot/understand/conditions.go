@@ -73,6 +73,7 @@ func (c *clauseReader) flushNumber() {
 	if c.before != nil && c.counter.both {
 		c.before.amount.both = true // "shims rusty, both"
 	}
+	c.counter.have = c.counter.have || c.counter.of > 0 // "steel wedges 1 of 2"
 	if c.before != nil && c.counter.given && (c.counter.have || c.counter.only) && !c.before.amount.given {
 		c.before.amount = c.counter.amount
 	}

@@ -49,7 +49,7 @@ func (s *sheet) findCues() {
 
 func (s *sheet) addHit(c *cue, first, last cell) {
 	at := s.markAt(first.at)
-	if s.denies(at) && c.intent != Ask {
+	if s.denies(at) && c.intent != Ask && c.intent != Undo {
 		return // "didn't put the mirror back"
 	}
 	hit := cueHit{intent: c.intent, from: first.at, to: last.at + last.span, clause: s.marks[at].clause, asked: s.marks[at].asked}

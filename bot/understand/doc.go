@@ -11,7 +11,8 @@
 // A message goes through four steps: it is cut into words; each word is brought
 // to the spelling that the vocabulary knows; phrases of the vocabulary are found,
 // the longest first; small readers then each take what concerns them: units,
-// items, counts, conditions, door facts, and last the intent. The vocabulary is
+// items, counts, conditions, door facts, and last the intent. Where no rule is
+// sure of the intent, a count of words over written examples decides. The vocabulary is
 // data (the YAML files beside the code, the tool cards' names, the department's
 // file); the code holds the grammar only.
 //

@@ -86,7 +86,9 @@ func borderKind(text string, at int, r rune) (tokenKind, bool) {
 		return stopToken, at+1 >= len(text) || text[at+1] == ' ' || text[at+1] == '\n' || text[at+1] == '.'
 	case '?':
 		return askToken, true
-	case ',', '(', ')', '–', '—':
+	case '(', ')':
+		return commaToken, !bracketsNumber(text, at)
+	case ',', '–', '—':
 		return commaToken, true
 	case '-':
 		return commaToken, at > 0 && text[at-1] == ' '
@@ -94,6 +96,14 @@ func borderKind(text string, at int, r rune) (tokenKind, bool) {
 		return colonToken, true
 	}
 	return 0, false
+}
+
+// bracketsNumber says whether a bracket only repeats a number: "two (2) cards".
+func bracketsNumber(text string, at int) bool {
+	if text[at] == '(' {
+		return at+2 < len(text) && isDigit(rune(text[at+1])) && text[at+2] == ')'
+	}
+	return at >= 2 && isDigit(rune(text[at-1])) && text[at-2] == '('
 }
 
 // plain brings a raw word to lower case without apostrophes.
