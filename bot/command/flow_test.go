@@ -33,7 +33,7 @@ func TestReportIsOneLine(t *testing.T) {
 		t.Errorf("no number: %s", first.text)
 	}
 	second := b.say(officer, "E4 is missing the small hook")
-	if !strings.Contains(second.text, "#1 ") || !strings.Contains(second.text, "report 2") {
+	if !strings.Contains(second.text, "#1 ") || !strings.Contains(second.text, "reported 2 times") {
 		t.Errorf("the same again: %s", second.text)
 	}
 	open, err := b.db.OpenLines(t.Context(), b.desk.Department.Slug)

@@ -162,7 +162,7 @@ func (f *filing) confirm(c kit.Change) string {
 	about := fmt.Sprintf("#%d %s: %s", c.New.Number, f.unitName(c.New.Unit), f.lineWords(c.New))
 	switch {
 	case c.Verb == kit.Joined:
-		return fmt.Sprintf("%s. Open already: report %d.", about, c.New.Reports)
+		return fmt.Sprintf("%s. Open already, reported %d times.", about, c.New.Reports)
 	case c.New.State == kit.BackInKit:
 		return fmt.Sprintf("#%d %s: %s is back in the kit. Closed.", c.New.Number, f.unitName(c.New.Unit), f.itemName(c.New.Item))
 	}

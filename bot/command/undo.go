@@ -67,7 +67,7 @@ func (r *Request) takeBack(ctx context.Context, steps []kit.Change, entries []bo
 		}
 		change := kit.Undo(now, step.Old, r.Who.Person, r.Now)
 		out.Changes = append(out.Changes, change)
-		said = append(said, fmt.Sprintf("#%d %s", now.Number, r.lineWords(now)))
+		said = append(said, r.undoneWords(change))
 	}
 	for _, e := range entries {
 		if e.Person != r.Who.Person {
@@ -84,6 +84,15 @@ func (r *Request) takeBack(ctx context.Context, steps []kit.Change, entries []bo
 	}
 	out.Posts = []Post{{Reply: bot.Reply{Text: "Undone: " + strings.Join(said, ", ") + "."}}}
 	return out, nil
+}
+
+// undoneWords says what an undo leaves: a line that others reported too stays.
+func (r *Request) undoneWords(c kit.Change) string {
+	words := fmt.Sprintf("#%d %s", c.New.Number, r.lineWords(c.New))
+	if c.New.State.Open() {
+		words += " (the line stays open)"
+	}
+	return words
 }
 
 // mayUndo says why a step cannot be taken back. Officers may undo for their

@@ -130,14 +130,17 @@ func step(line Line, at time.Time) Line {
 }
 
 // sameMatter says whether two conditions of one item are one piece of work for
-// the quartermaster. Too many of an item, or the wrong one in its slot, is
-// another matter than one that is gone or spent.
+// the quartermaster: to bring what is gone, or to mend or swap what is there but
+// unfit. Too many of an item, or the wrong one in its slot, is another matter
+// again. The store's schema knows the same matters.
 func sameMatter(a, b Condition) bool { return matter(a) == matter(b) }
 
 func matter(c Condition) string {
 	switch c {
 	case Extra, Wrong:
 		return string(c)
+	case Damaged, Worn, Dirty:
+		return "unfit"
 	default:
 		return "short"
 	}

@@ -47,7 +47,8 @@ SELECT event, at FROM (
     UNION ALL
     SELECT j.event, j.at FROM journal j
     WHERE j.department = $1 AND j.person = $2 AND j.at >= $3 AND j.withdrawn_at = 0 AND j.event <> ''
-) AS written ORDER BY at DESC LIMIT 1`
+) AS written
+ORDER BY at DESC, (SELECT max(i.id) FROM inbox i WHERE i.department = $1 AND i.event = written.event) DESC LIMIT 1`
 )
 
 // LineAt gives a line as it was at a version; bot.ErrNotFound when it never was.
@@ -84,7 +85,8 @@ func (db *DB) Done(ctx context.Context, department, event string) ([]kit.Change,
 }
 
 // LastEventBy gives the latest event at since or later by which a person wrote
-// something that has not been taken back; ok is false when there is none.
+// something that has not been taken back; of two at the same moment, as when a
+// clock stands still, the one that came in later. ok is false when there is none.
 func (db *DB) LastEventBy(ctx context.Context, department, person string, since time.Time) (event string, ok bool, err error) {
 	var at int64
 	ok, err = db.reads.row(ctx, selectLastEvent, []any{department, person, nanos(since)}, &event, &at)

@@ -17,7 +17,7 @@ CREATE TABLE inbox (
     reference   TEXT    NOT NULL DEFAULT '',
     received_at INTEGER NOT NULL,
     done_at     INTEGER NOT NULL DEFAULT 0,
-    UNIQUE (department, platform, event)
+    UNIQUE (department, event, platform)
 ) STRICT;
 CREATE INDEX inbox_new ON inbox (id) WHERE state = 'new';
 
@@ -71,7 +71,7 @@ CREATE TABLE lines (
     reports    INTEGER NOT NULL,
     opened_at  INTEGER NOT NULL,
     changed_at INTEGER NOT NULL,
-    matter     TEXT    NOT NULL GENERATED ALWAYS AS (CASE WHEN condition IN ('extra', 'wrong') THEN condition ELSE 'short' END) STORED,
+    matter     TEXT    NOT NULL GENERATED ALWAYS AS (CASE WHEN condition IN ('extra', 'wrong') THEN condition WHEN condition IN ('damaged', 'worn', 'dirty') THEN 'unfit' ELSE 'short' END) STORED,
     is_open    INTEGER NOT NULL GENERATED ALWAYS AS (CASE WHEN state IN ('back in the kit', 'not a fault') THEN 0 ELSE 1 END) STORED,
     PRIMARY KEY (department, number)
 ) STRICT;
