@@ -2,6 +2,7 @@ package main
 
 import (
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
 	"strings"
@@ -62,15 +63,28 @@ type answerDoor struct {
 	Error    string          `json:"error,omitempty"`
 }
 
+// emptyAnswer is an answer without anything in it: its lists are empty, never
+// null.
+func emptyAnswer(text string) answer {
+	return answer{
+		Text: text, Intent: understand.None, Also: []understand.Intent{}, Reply: joined(nil), Posts: []answerPost{}, Cards: []answerCard{},
+		Lines: []understand.Line{}, AskBack: []string{},
+		Door: answerDoor{Failed: []string{}, Plan: []door.Step{}, RuledOut: []door.RuledOut{}},
+	}
+}
+
 // answer gathers what came of a message.
 func (v *sayer) answer(out command.Outcome) answer {
 	r := out.Request
 	if r == nil {
-		return answer{Error: "handled before"}
+		return failed(message{}, errors.New("handled before"))
 	}
 	a := answer{
 		Text: r.Event.Text, Intent: r.Reading.Intent, Also: orEmpty(r.Reading.Also), Lines: orEmpty(r.Reading.Lines),
 		Unit: r.Reading.Unit, AskBack: []string{}, Posts: []answerPost{}, Cards: []answerCard{}, Door: doorOf(r),
+	}
+	if r.Verb != "" { // a press means what its button says
+		a.Intent = understand.Intent(r.Verb)
 	}
 	for _, q := range r.Reading.AskBack {
 		a.AskBack = append(a.AskBack, q.About)

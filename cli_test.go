@@ -44,7 +44,7 @@ func TestWrongWords(t *testing.T) {
 		{"no folder named", []string{"run"}, exitUsage, "-c DIR"},
 		{"a folder that is not there", []string{"run", "-c", filepath.Join(dir, "no")}, exitError, "no folder"},
 		{"a folder without a file", []string{"run", "-c", filepath.Dir(dir) + "/.."}, exitError, "kitbell init"},
-		{"an unknown member", []string{"say", "--as", "nobody", "queue"}, exitError, "no member nobody"},
+		{"an unknown member", []string{"say", "--as", "nobody", "queue"}, exitError, "Nobody here is called nobody"},
 		{"a time that is none", []string{"demo", "--start", "soon"}, exitUsage, "--start"},
 		{"a set that is none", []string{"measure", "moods", "file"}, exitUsage, "moods"},
 		{"a file that is not there", []string{"measure", "questions", filepath.Join(dir, "no.tsv")}, exitError, "cannot read"},

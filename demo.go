@@ -107,7 +107,7 @@ func (t terminal) talk(ctx context.Context, first department.Member, banner []st
 	adapter := console.New(console.Options{
 		In: t.streams.in, Out: t.streams.out, Plain: t.plain, Department: t.department.Slug, First: t.person(first), Banner: banner,
 		Channels: t.channels(), Who: t.who, MoveClock: t.moveClock, Settle: t.settle, Draw: desk.Draw, PictureDir: t.pictures,
-		Clock: t.clock, Log: t.log,
+		Clock: t.clock, Zone: t.department.Zone, Log: t.log,
 	})
 	t.office.adapters = append(t.office.adapters, adapter)
 	return t.serve(ctx, loop)
@@ -139,13 +139,20 @@ func (t terminal) channels() []string {
 	return ids
 }
 
-// who finds a member by id, name or a part of the name that is theirs alone.
+// who finds a person for :as.
 func (t terminal) who(name string) (console.Person, error) {
+	m, err := memberCalled(t.department, name)
+	return t.person(m), err
+}
+
+// memberCalled finds a member by id, name or a part of the name that is theirs
+// alone.
+func memberCalled(d *department.Department, name string) (department.Member, error) {
 	want := strings.ToLower(strings.TrimSpace(name))
 	var near []department.Member
-	for _, m := range t.department.Members {
+	for _, m := range d.Members {
 		if m.ID == want || strings.EqualFold(m.Name, want) {
-			return t.person(m), nil
+			return m, nil
 		}
 		if want != "" && strings.Contains(strings.ToLower(m.Name), want) {
 			near = append(near, m)
@@ -153,11 +160,11 @@ func (t terminal) who(name string) (console.Person, error) {
 	}
 	switch len(near) {
 	case 0:
-		return console.Person{}, &bot.UserError{Say: fmt.Sprintf("Nobody here is called %s. Try one of: %s.", name, names(t.department.Members))}
+		return department.Member{}, &bot.UserError{Say: fmt.Sprintf("Nobody here is called %s. Try one of: %s.", name, names(d.Members))}
 	case 1:
-		return t.person(near[0]), nil
+		return near[0], nil
 	}
-	return console.Person{}, &bot.UserError{Say: fmt.Sprintf("More than one is called %s: %s.", name, names(near))}
+	return department.Member{}, &bot.UserError{Say: fmt.Sprintf("More than one is called %s: %s.", name, names(near))}
 }
 
 func names(members []department.Member) string {

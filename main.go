@@ -52,7 +52,7 @@ func main() { os.Exit(start()) }
 
 // start is main without the exit, so that deferred work is done.
 func start() int {
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM, syscall.SIGHUP)
 	defer stop()
 	return dispatch(ctx, os.Args[1:], streams{os.Stdin, os.Stdout, os.Stderr})
 }
@@ -122,7 +122,7 @@ func parse(flags *flag.FlagSet, args []string, want int, s streams) error {
 	}
 	n := silent.NArg()
 	if want >= 0 && n != want || want < 0 && n < -want {
-		return usagef("it takes %d more words, and got %d", max(want, -want), n)
+		return usagef("words that are not flags: %d wanted, %d given", max(want, -want), n)
 	}
 	return flags.Parse(args)
 }

@@ -26,7 +26,7 @@ func runRun(ctx context.Context, args []string, s streams) error {
 	flags := flag.NewFlagSet("run", flag.ContinueOnError)
 	dir := flags.String("c", "", "folder of the department")
 	plain := flags.Bool("plain", false, "for screen readers: no colour, one button a line")
-	as := flags.String("as", "", "member id of who speaks first (the lead)")
+	as := flags.String("as", "", "id or name of who speaks first (the lead)")
 	if err := parse(flags, args, 0, s); err != nil {
 		return err
 	}
@@ -129,13 +129,10 @@ func loaderFor(library *knowledge.Library) department.Loader {
 	return l
 }
 
-// speakerOf finds the member to speak as; without an id, the lead.
-func speakerOf(d *department.Department, id string) (department.Member, error) {
-	if id != "" {
-		if m, ok := d.Member(id); ok {
-			return m, nil
-		}
-		return department.Member{}, &bot.UserError{Say: "There is no member " + id + " in the department file. Members: " + names(d.Members) + "."}
+// speakerOf finds the member to speak as, by id or name; without one, the lead.
+func speakerOf(d *department.Department, name string) (department.Member, error) {
+	if name != "" {
+		return memberCalled(d, name)
 	}
 	if leads := d.MembersWith(department.Lead); len(leads) > 0 {
 		return leads[0], nil

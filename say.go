@@ -18,6 +18,7 @@ import (
 	"kitbell/bot/command"
 	"kitbell/bot/department"
 	"kitbell/bot/store"
+	"kitbell/bot/understand"
 )
 
 // sayPlatform is the name of the place that say speaks from.
@@ -30,7 +31,7 @@ func runSay(ctx context.Context, args []string, s streams) error {
 	asJSON := flags.Bool("json", false, "print one JSON object for each message")
 	fresh := flags.Bool("fresh", false, "give every message a store of its own")
 	dir := flags.String("c", "", "folder of a department (the demo department)")
-	as := flags.String("as", "", "member id of who speaks (an anonymous member)")
+	as := flags.String("as", "", "id or name of who speaks (an anonymous member)")
 	if err := parse(flags, args, -1, s); err != nil {
 		return err
 	}
@@ -53,7 +54,29 @@ func runSay(ctx context.Context, args []string, s streams) error {
 	if text != "-" {
 		return print(s.out, v.say(ctx, message{Text: text}))
 	}
-	return v.sayLines(ctx, s.in, func(a answer) error { return print(s.out, a) })
+	if *asJSON {
+		return v.sayLines(ctx, s.in, func(a answer) error { return printJSON(s.out, a) })
+	}
+	return v.sayPlain(ctx, s)
+}
+
+// sayPlain prints an answer for each line, goes on after one that could not be
+// taken, and says at the end that there was one.
+func (v *sayer) sayPlain(ctx context.Context, s streams) error {
+	refused := 0
+	err := v.sayLines(ctx, s.in, func(a answer) error {
+		err := printText(s.out, a)
+		var forPerson *bot.UserError
+		if errors.As(err, &forPerson) {
+			refused++
+			_, err = fmt.Fprintln(s.err, forPerson.Say)
+		}
+		return err
+	})
+	if err == nil && refused > 0 {
+		return &bot.UserError{Say: fmt.Sprintf("%d of the messages could not be taken.", refused)}
+	}
+	return err
 }
 
 // sayer puts messages through the bot and collects what comes of each.
@@ -95,7 +118,20 @@ type message struct {
 	Text         string  `json:"text"`
 	Press        string  `json:"press"`
 	From         *sender `json:"from"`
-	Conversation string  `json:"conversation"`
+	Conversation name    `json:"conversation"`
+}
+
+// name is a JSON string, or a number taken as one.
+type name string
+
+// UnmarshalJSON reads "7" and 7 alike.
+func (n *name) UnmarshalJSON(data []byte) error {
+	var number json.Number
+	if err := json.Unmarshal(data, &number); err != nil {
+		return errors.New("a conversation is a string or a number")
+	}
+	*n = name(number)
+	return nil
 }
 
 // sender says who speaks. Shift is another word for the platoon.
@@ -131,7 +167,7 @@ func (v *sayer) sayLine(ctx context.Context, line string) answer {
 	if !strings.HasPrefix(strings.TrimSpace(line), "{") {
 		m.Text = line
 	} else if err := json.Unmarshal([]byte(line), &m); err != nil {
-		return answer{Text: line, Error: "not a JSON message: " + err.Error()}
+		return failed(message{Text: line}, fmt.Errorf("not a JSON message: %w", err))
 	}
 	return v.say(ctx, m)
 }
@@ -159,19 +195,22 @@ func (v *sayer) say(ctx context.Context, m message) answer {
 	return a
 }
 
+// failed is the answer to a message that could not be taken: empty, and why.
 func failed(m message, err error) answer {
+	a := emptyAnswer(m.Text)
+	a.Error = err.Error()
 	var forPerson *bot.UserError
 	if errors.As(err, &forPerson) {
-		return answer{Text: m.Text, Error: forPerson.Say}
+		a.Error = forPerson.Say
 	}
-	return answer{Text: m.Text, Error: err.Error()}
+	return a
 }
 
 // event makes the event of a message. Conversations hear only themselves; a
 // press speaks for whoever the conversation's messages spoke for.
 func (v *sayer) event(m message) (bot.Event, error) {
 	v.count++
-	channel := m.Conversation
+	channel := string(m.Conversation)
 	if channel == "" {
 		channel = "1"
 	}
@@ -190,16 +229,26 @@ func (v *sayer) event(m message) (bot.Event, error) {
 	return e, nil
 }
 
+// speak fills in who speaks. A rig may be named as crews name it.
 func (v *sayer) speak(e *bot.Event, from sender) error {
 	d := v.desk.Department
 	if _, ok := d.Member(from.Member); from.Member != "" && !ok {
 		return fmt.Errorf("from: there is no member %q", from.Member)
 	}
 	if _, ok := d.Unit(from.Unit); from.Unit != "" && !ok {
-		return fmt.Errorf("from: there is no unit %q", from.Unit)
+		read := v.desk.Reader.Read(from.Unit, understand.Context{})
+		if !read.UnitNamed {
+			return fmt.Errorf("from: there is no unit %q", from.Unit)
+		}
+		from.Unit = read.Unit
 	}
 	if from.Platoon == "" {
 		from.Platoon = from.Shift
+	}
+	for _, p := range d.Rotation.Platoons() {
+		if strings.EqualFold(p, from.Platoon) {
+			from.Platoon = p
+		}
 	}
 	if from.Platoon != "" && !d.Rotation.Has(from.Platoon) {
 		return fmt.Errorf("from: there is no platoon %q", from.Platoon)

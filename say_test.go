@@ -134,7 +134,12 @@ func TestSayBadLines(t *testing.T) {
 		t.Run(row.name, func(t *testing.T) {
 			answers := sayAll(t, row.line+"\nqueue\n")
 			if len(answers) != 2 || answers[0]["error"] == nil || answers[1]["error"] != nil {
-				t.Errorf("answers: %.300v", answers)
+				t.Fatalf("answers: %.300v", answers)
+			}
+			for field, value := range answers[0] {
+				if value == nil {
+					t.Errorf("%s is null", field)
+				}
 			}
 		})
 	}
@@ -161,6 +166,42 @@ func TestSayFlushes(t *testing.T) {
 	typed.Close()
 	if code := <-done; code != exitOK {
 		t.Errorf("exit code %d", code)
+	}
+}
+
+// People are taken as they are written: rigs and platoons as crews say them, a
+// conversation as a number, a member by name.
+func TestSayIsForgiving(t *testing.T) {
+	a := sayAll(t, `{"text":"film torn","from":{"unit":"E4","platoon":"b"},"conversation":7}`+"\n")[0]
+	if a["error"] != nil || a["unit"] != "engine-4" {
+		t.Errorf("answer: %.300v", a)
+	}
+	var out bytes.Buffer
+	if code := dispatch(t.Context(), []string{"say", "--as", "perrin marsh", "queue"}, streams{nil, &out, &out}); code != exitOK {
+		t.Errorf("--as a name: %s", out.String())
+	}
+}
+
+// In plain text a message that cannot be taken does not end the rest.
+func TestSayPlainGoesOn(t *testing.T) {
+	var out, trouble bytes.Buffer
+	in := strings.NewReader("queue\ngate code 4471\nqueue\n")
+	if code := dispatch(t.Context(), []string{"say", "-"}, streams{in, &out, &trouble}); code != exitError {
+		t.Errorf("ended with %d", code)
+	}
+	if n := strings.Count(out.String(), "Nothing open"); n != 2 || !strings.Contains(trouble.String(), "access code") {
+		t.Errorf("printed %q and %q", out.String(), trouble.String())
+	}
+}
+
+// A press means what its button says, also in the answer.
+func TestSayPressIntent(t *testing.T) {
+	answers := sayAll(t, "pull door, spring latch, no plate\n"+`{"press":"door:why"}`+"\n"+`{"press":"say:gate code 4471"}`+"\n")
+	if answers[1]["intent"] != "door" {
+		t.Errorf("intent %v, want door", answers[1]["intent"])
+	}
+	if answers[2]["error"] == nil {
+		t.Error("an access code behind a button was taken")
 	}
 }
 

@@ -15,7 +15,7 @@ const (
 	SayPhone         Sentence = "That looks like a phone number. I did not keep it. Please delete your message and send it again without the number."
 	SayCode          Sentence = "That looks like an access code. I did not keep it. Please delete your message and send it again without the code."
 	SayStreet        Sentence = "That looks like a street address. I did not keep it. Please delete your message and send it again without the address."
-	SayPersonal    Sentence = "That looks like private data of a person. I did not keep it. Please delete your message and send it again without it."
+	SayPersonal      Sentence = "That looks like private data of a person. I did not keep it. Please delete your message and send it again without it."
 	SayNoLine        Sentence = "There is no line %d in the queue. Type queue to see what is open."
 	SayNothingOpen   Sentence = "I have no open line about the %s on %s. Type queue to see what is open."
 	SayCount         Sentence = "%d × %s is not a count I can book: a full kit holds %d. How many is it?"

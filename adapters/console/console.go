@@ -240,7 +240,16 @@ func (a *Adapter) heading(o bot.Outgoing) string {
 	case o.To.Channel == "" || o.To.Channel == at.Channel && a.answers(o):
 		return ""
 	}
-	return a.look.postedIn(o.To.Channel)
+	return a.look.postedIn(o.To.Channel, a.when())
+}
+
+// when is what the clock shows, for a post that nobody here asked for: after a
+// move of the clock it says when each would have come.
+func (a *Adapter) when() string {
+	if a.options.Zone == nil {
+		return ""
+	}
+	return a.options.Clock.Now().In(a.options.Zone).Format("Mon 2 Jan 15:04")
 }
 
 // name is the name behind a speaker's id, or the id where nobody knows.

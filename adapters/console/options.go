@@ -5,6 +5,7 @@ import (
 	"io"
 	"log/slog"
 	"os"
+	"time"
 
 	"kitbell/bot"
 )
@@ -63,8 +64,9 @@ type Options struct {
 	// Empty is a new one among the system's temporary folders, which stays.
 	PictureDir string
 
-	Clock bot.Clock    // when events happen; nil is the machine's clock
-	Log   *slog.Logger // causes that the person is not shown; nil drops them
+	Clock bot.Clock      // when events happen; nil is the machine's clock
+	Zone  *time.Location // to say in when a post came; nil says nothing
+	Log   *slog.Logger   // causes that the person is not shown; nil drops them
 }
 
 func (o Options) withDefaults() Options {

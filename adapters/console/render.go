@@ -151,11 +151,14 @@ func (l look) paragraph(texts []string, width int) string {
 
 func (l look) onlyFor(name string) string { return "(only " + oneLine(name) + ")" }
 
-func (l look) postedIn(channel string) string {
-	if l.plain {
-		return "Posted in " + l.channel(channel) + ":"
+func (l look) postedIn(channel, when string) string {
+	if when != "" {
+		when = ", " + when
 	}
-	return "→ " + l.channel(channel)
+	if l.plain {
+		return "Posted in " + l.channel(channel) + when + ":"
+	}
+	return "→ " + l.channel(channel) + when
 }
 
 func (l look) channel(id string) string {

@@ -253,19 +253,25 @@ func (p page) addDrill(ctx context.Context, reply *bot.Reply, topic, late string
 	return nil
 }
 
-// addDigest tells the programme's channel how things stand.
+// addDigest tells the programme's channel how things stand, in counts: what
+// people asked, in their own words, is for the lead's page only.
 func (p page) addDigest(ctx context.Context, reply *bot.Reply, late string) error {
 	open, err := p.Books.OpenLines(ctx, p.Department.Slug)
 	if err != nil {
 		return fmt.Errorf("read open lines: %w", err)
 	}
+	since := p.Now.AddDate(0, 0, -7)
 	reply.Title = "Digest" + late
-	reply.Text = plural(len(open), "line") + " open. Type handover for the whole page."
-	field, err := p.latest(ctx, unansweredKind, "Nobody could answer")
-	if err != nil {
-		return err
+	reply.Text = plural(len(open), "line") + " open. The lead's page is under: handover."
+	for _, part := range []struct{ kind, name string }{
+		{checkKind, "Checks answered this week"}, {unansweredKind, "Questions without a card this week"}, {noteKind, "Notes this week"},
+	} {
+		entries, err := p.Books.Entries(ctx, p.Department.Slug, part.kind, "", since)
+		if err != nil {
+			return fmt.Errorf("read %s entries: %w", part.kind, err)
+		}
+		reply.Fields = append(reply.Fields, bot.Field{Name: part.name, Value: fmt.Sprint(len(entries))})
 	}
-	reply.Fields = append(reply.Fields, field)
 	return nil
 }
 

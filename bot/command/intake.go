@@ -68,8 +68,8 @@ func (in *Intake) receive(ctx context.Context, e bot.Event) (fresh bool, err err
 	if !ok {
 		return false, fmt.Errorf("take event in for department %s: %w", e.Department, bot.ErrNotFound)
 	}
-	if e.Kind == bot.Said {
-		if err := Screen(e.Text, desk.stationNames()); err != nil {
+	if text, typed := typedText(e); typed {
+		if err := Screen(text, desk.stationNames()); err != nil {
 			return false, err
 		}
 	}
@@ -78,6 +78,15 @@ func (in *Intake) receive(ctx context.Context, e bot.Event) (fresh bool, err err
 		return false, fmt.Errorf("store event %s: %w", e.ID, err)
 	}
 	return fresh, nil
+}
+
+// typedText is what a person wrote, or what a button stands for writing.
+func typedText(e bot.Event) (text string, typed bool) {
+	if e.Kind == bot.Said {
+		return e.Text, true
+	}
+	verb, ref := press(e.Press)
+	return ref, e.Kind == bot.Pressed && verb == sayVerb
 }
 
 // Now handles one event at once, in the caller's goroutine, and returns what
