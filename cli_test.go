@@ -133,6 +133,9 @@ func TestRunKeeps(t *testing.T) {
 	if _, out := cli(t, "queue\n", "run", "-c", dir); !strings.Contains(out, "1 line open") {
 		t.Errorf("the second run: %s", out)
 	}
+	if code, out := cli(t, "", "preflight", "-c", dir); code != exitOK || !strings.Contains(out, "chained without a break") {
+		t.Errorf("preflight ended with %d: %s", code, out)
+	}
 }
 
 // A file in the database's place that is none is left alone.

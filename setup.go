@@ -63,7 +63,7 @@ func runPreflight(ctx context.Context, args []string, s streams) error {
 			return err
 		}
 	}
-	return checkDatabase(ctx, filepath.Join(*dir, databaseFile), s)
+	return checkDatabase(ctx, filepath.Join(*dir, databaseFile), all, s)
 }
 
 // checkDepartment says what the file holds and when its entries fall due.
@@ -97,8 +97,8 @@ func checkCards(library *knowledge.Library, s streams) error {
 }
 
 // checkDatabase looks at the database, which need not be there yet, without
-// writing to it.
-func checkDatabase(ctx context.Context, path string, s streams) error {
+// writing to it, and verifies the chain of every department's audit.
+func checkDatabase(ctx context.Context, path string, all []opened, s streams) error {
 	if _, err := os.Stat(path); errors.Is(err, fs.ErrNotExist) {
 		fmt.Fprintf(s.out, "Database: none yet; %s is made at the first run.\n", path)
 		return nil
@@ -109,5 +109,13 @@ func checkDatabase(ctx context.Context, path string, s streams) error {
 	}
 	defer db.Close()
 	fmt.Fprintln(s.out, "Database: readable, its schema is this program's.")
+	for _, o := range all {
+		d := o.desk.Department
+		rows, err := db.VerifyAudit(ctx, d.Slug)
+		if err != nil {
+			return fmt.Errorf("audit of %s: %w", d.Name, err)
+		}
+		fmt.Fprintf(s.out, "Audit of %s: %d rows, chained without a break.\n", d.Name, rows)
+	}
 	return nil
 }

@@ -16,10 +16,10 @@ func (r *Request) doorWhy(ctx context.Context) (Result, error) {
 	if err != nil {
 		return Result{}, err
 	}
-	reply := bot.Reply{Title: "Why this order", Text: "Least expected minutes, the mark's worth counted in. Minutes, marks and chances are assumptions until your own doors count."}
+	reply := bot.Reply{Title: "Why this order", Text: "Least expected minutes, the mark's worth counted in. Each chance is for when all before it failed. Minutes, marks and chances are assumptions until your own doors count."}
 	for _, s := range plan.Steps {
 		if s.Kind == door.Attempt || s.Kind == door.Prepare {
-			reply.Steps = append(reply.Steps, numbersWords(s))
+			reply.Steps = append(reply.Steps, r.numbersWords(s))
 		}
 	}
 	if plan.Look != nil {
@@ -87,19 +87,24 @@ func (r *Request) ruledOutWords(out door.RuledOut) string {
 	return why + " " + strings.Join(near, " ")
 }
 
-func numbersWords(s door.Step) string {
+// numbersWords is a step with its figures, and what it rests on.
+func (r *Request) numbersWords(s door.Step) string {
+	title := s.Title
+	if s.With != "" {
+		title += ", after: " + r.cardTitle(s.With)
+	}
 	if s.Kind == door.Prepare {
-		return fmt.Sprintf("%s: %.1f min, mark %s.", s.Title, s.Minutes, markWords(s.Mark))
+		return fmt.Sprintf("%s: %.1f min, mark %s.", title, s.Minutes, markWords(s.Mark))
 	}
 	if s.Chance == 1 {
-		return fmt.Sprintf("%s: %.1f min, always opens (assumed), mark %s.", s.Title, s.Minutes, markWords(s.Mark))
+		return fmt.Sprintf("%s: %.1f min, opens it (assumed), mark %s.", title, s.Minutes, markWords(s.Mark))
 	}
 	basis := "assumed"
 	if s.Records > 0 {
 		basis = "from " + plural(s.Records, "of your door")
 	}
 	return fmt.Sprintf("%s: %.1f min, opens %.0f in 100 (%.0f to %.0f, %s), mark %s.",
-		s.Title, s.Minutes, 100*s.Chance, 100*s.ChanceLow, 100*s.ChanceHigh, basis, markWords(s.Mark))
+		title, s.Minutes, 100*s.Chance, 100*s.ChanceLow, 100*s.ChanceHigh, basis, markWords(s.Mark))
 }
 
 func markWords(mark int) string {

@@ -75,18 +75,18 @@ func (r *Request) kitWorth(ctx context.Context, k kit.Kit, open []kit.Line) ([]b
 			having = append(having, id)
 		}
 	}
-	cannot := "nothing that a complete kit opens without a lasting mark"
+	cannot := "this kit opens every door that a complete one does"
 	if names := doors.CannotDo(tools, complete); len(names) > 0 {
-		cannot = strings.Join(names, "; ") + " (without a lasting mark)"
+		cannot = strings.Join(names, "; ") + " (not without a lasting mark)"
 	}
-	fields := []bot.Field{{Name: "Cannot open today", Value: cannot}}
+	fields := []bot.Field{{Name: "Cannot open now", Value: cannot}}
 	slices.Sort(lacking)
 	slices.Sort(having)
 	if costs := r.worthWords(doors.Worth(tools, lacking)); costs != "" {
 		fields = append(fields, bot.Field{Name: "What the missing ones cost", Value: costs})
 	}
 	if helps := r.worthWords(doors.Worth(tools, having)); helps != "" {
-		fields = append(fields, bot.Field{Name: "Worth most", Value: helps})
+		fields = append(fields, bot.Field{Name: "Would be missed most", Value: helps})
 	}
 	return append(fields, bot.Field{Name: "Numbers", Value: "minutes of an average entry, the mark counted in. Door mix, times and marks are assumptions."}), nil
 }

@@ -8,10 +8,10 @@ import (
 func TestKitSaysWhatItCannotOpen(t *testing.T) {
 	b := newDoorBench(t)
 	me := b.speaker("engine-4")
-	b.say(me, "kit E4").has(t, "Cannot open today: nothing", "assumptions")
+	b.say(me, "kit E4").has(t, "Cannot open now: this kit opens every door", "assumptions")
 	b.say(me, "E4 film missing, both")
 	short := b.say(me, "kit E4")
-	short.has(t, "Cannot open today: inward latch;", "What the missing ones cost: latch film ")
+	short.has(t, "Cannot open now: inward latch;", "What the missing ones cost: latch film ")
 	if words, numbers := strings.Index(short.text, "Cannot open"), strings.Index(short.text, "cost"); words > numbers {
 		t.Error("numbers stand before the words")
 	}
