@@ -60,7 +60,7 @@ func (b *Bundler) department(ctx context.Context, desk *Desk, now time.Time) (ne
 	if err != nil {
 		return next, fmt.Errorf("read what waits: %w", err)
 	}
-	for _, crew := range byUnit(waiting) {
+	for _, crew := range groupBy(waiting, func(d schedule.Due) string { return d.Unit }) {
 		comes, err := b.crew(ctx, desk, crew, now)
 		if err != nil {
 			return next, err
@@ -76,22 +76,6 @@ func byEntry(cursors []schedule.Cursor) map[string]schedule.Cursor {
 		out[c.Entry] = c
 	}
 	return out
-}
-
-// byUnit groups what waits by the unit whose crew it is for, in order.
-func byUnit(waiting []schedule.Due) [][]schedule.Due {
-	var groups [][]schedule.Due
-	at := make(map[string]int)
-	for _, d := range waiting {
-		i, ok := at[d.Unit]
-		if !ok {
-			i = len(groups)
-			at[d.Unit] = i
-			groups = append(groups, nil)
-		}
-		groups[i] = append(groups[i], d)
-	}
-	return groups
 }
 
 // crew posts a unit's bundle if it may go out now, or says when it may.

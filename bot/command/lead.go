@@ -77,17 +77,7 @@ func (r *Request) latest(ctx context.Context, kind, name string) (bot.Field, err
 
 // bySubject groups entries by subject, the largest group first.
 func bySubject(entries []bot.Entry) [][]bot.Entry {
-	at := make(map[string]int)
-	var groups [][]bot.Entry
-	for _, e := range entries {
-		i, ok := at[e.Subject]
-		if !ok {
-			i = len(groups)
-			at[e.Subject] = i
-			groups = append(groups, nil)
-		}
-		groups[i] = append(groups[i], e)
-	}
+	groups := groupBy(entries, func(e bot.Entry) string { return e.Subject })
 	slices.SortStableFunc(groups, func(a, b []bot.Entry) int { return len(b) - len(a) })
 	return groups
 }

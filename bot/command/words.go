@@ -85,3 +85,20 @@ func list(words []string, last string) string {
 	}
 	return strings.Join(words[:len(words)-1], ", ") + " " + last + " " + words[len(words)-1]
 }
+
+// groupBy puts what has the same key together, in the order in which the keys
+// first come.
+func groupBy[T any](all []T, key func(T) string) [][]T {
+	at := make(map[string]int)
+	var groups [][]T
+	for _, one := range all {
+		i, ok := at[key(one)]
+		if !ok {
+			i = len(groups)
+			at[key(one)] = i
+			groups = append(groups, nil)
+		}
+		groups[i] = append(groups[i], one)
+	}
+	return groups
+}
