@@ -56,6 +56,12 @@ func answerCheck(ctx context.Context, r *Request) (Result, error) {
 	if !ok {
 		return Result{}, bot.SayNoKit.With(r.unitName(unit))
 	}
+	if result == "" {
+		return Answer(bot.Reply{
+			Text:    fmt.Sprintf("Was everything on %s there and in order?", r.unitName(unit)),
+			Buttons: checkButtons(r.unitName(unit), unit, r.tourKey()),
+		}), nil
+	}
 	return r.recordCheck(ctx, k, unit, result, "")
 }
 

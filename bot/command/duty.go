@@ -3,6 +3,7 @@ package command
 import (
 	"context"
 	"fmt"
+	"strconv"
 	"strings"
 	"time"
 
@@ -65,7 +66,8 @@ func (r *Request) moment(t time.Time) string {
 }
 
 // dayOf is the local midnight of a day word, seen from now: the next such
-// weekday, today included.
+// weekday, today included; with "next " before it, today left out. "12-25" is the
+// next such day of the year, and "+3d" three days ahead.
 func dayOf(word string, now time.Time) (time.Time, bool) {
 	today := time.Date(now.Year(), now.Month(), now.Day(), 0, 0, 0, 0, now.Location())
 	switch word = strings.ToLower(word); word {
@@ -79,10 +81,45 @@ func dayOf(word string, now time.Time) (time.Time, bool) {
 	if date, err := time.ParseInLocation(time.DateOnly, word, now.Location()); err == nil {
 		return date, true
 	}
+	if ahead, ok := daysAhead(word); ok {
+		return today.AddDate(0, 0, ahead), true
+	}
+	if day, ok := dayOfYear(word, today); ok {
+		return day, true
+	}
+	first := 0
+	if after, ok := strings.CutPrefix(word, "next "); ok {
+		word, first = after, 1
+	}
 	for ahead := range 7 {
-		day := today.AddDate(0, 0, ahead)
+		day := today.AddDate(0, 0, first+ahead)
 		if strings.ToLower(day.Weekday().String()) == word {
 			return day, true
+		}
+	}
+	return time.Time{}, false
+}
+
+// mostDaysAhead is as far as a rotation is looked up: two years.
+const mostDaysAhead = 731
+
+// daysAhead reads "+3d".
+func daysAhead(word string) (int, bool) {
+	digits, ok := strings.CutSuffix(word, "d")
+	if !ok || !strings.HasPrefix(digits, "+") {
+		return 0, false
+	}
+	n, err := strconv.Atoi(digits[1:])
+	return n, err == nil && n >= 0 && n <= mostDaysAhead
+}
+
+// dayOfYear reads "12-25" as the next such day, today included. The 29th of
+// February is looked for in the years ahead.
+func dayOfYear(word string, today time.Time) (time.Time, bool) {
+	for ahead := range 9 {
+		date, err := time.ParseInLocation(time.DateOnly, fmt.Sprintf("%04d-%s", today.Year()+ahead, word), today.Location())
+		if err == nil && !date.Before(today) {
+			return date, true
 		}
 	}
 	return time.Time{}, false

@@ -115,6 +115,8 @@ func (s *sheet) features() []string {
 	}
 	for _, m := range s.marks[:min(len(s.marks), longestVote)] {
 		switch m.kind {
+		case dateMark:
+			add("<day>")
 		case unitMark:
 			add("<unit>")
 		case itemMark, sizeMark:

@@ -13,7 +13,7 @@ func (s *sheet) readMentions(out *Reading) {
 		switch m.kind {
 		case unitMark:
 			s.addUnit(out, m.unit)
-			if m.unit.id == "" && m.unit.station == "" && out.UnknownUnit == "" && !s.possessive(m) {
+			if m.unit.id == "" && m.unit.station == "" && !m.unit.open && out.UnknownUnit == "" && !s.possessive(m) {
 				out.UnknownUnit = strings.TrimSuffix(strings.TrimSuffix(s.raw(m), "'s"), "’s")
 			}
 		case itemMark:

@@ -2,6 +2,7 @@ package understand
 
 import (
 	"slices"
+	"strings"
 
 	"kitbell/bot/kit"
 )
@@ -9,6 +10,8 @@ import (
 // Cue kinds that are no intents of their own.
 const (
 	notToday  Intent = "not-today" // a check that is put off
+	lookedCue Intent = "looked"    // a check was made; what it found is said apart, if at all
+	deniedCue Intent = "denied"    // "isn't all there"
 	thanksCue Intent = "thanks"
 	asksCue   Intent = "asks"  // a question without a question word
 	tellsCue  Intent = "tells" // a statement that is put as a question
@@ -49,7 +52,10 @@ func (s *sheet) findCues() {
 
 func (s *sheet) addHit(c *cue, first, last cell) {
 	at := s.markAt(first.at)
-	if s.denies(at) && c.intent != Ask && c.intent != Undo {
+	if c.intent == Check && at > 0 && s.marks[at-1].kind == negationMark {
+		c = &cue{intent: deniedCue}
+	}
+	if c.intent != deniedCue && s.denies(at) && c.intent != Ask && c.intent != Undo {
 		return // "didn't put the mirror back"
 	}
 	hit := cueHit{intent: c.intent, from: first.at, to: last.at + last.span, clause: s.marks[at].clause, asked: s.marks[at].asked}
@@ -111,6 +117,9 @@ func (s *sheet) cueCells() []cell {
 	cells := make([]cell, 0, len(s.tokens))
 	for _, m := range s.marks {
 		switch m.kind {
+		case dateMark:
+			cells = append(cells, cell{words: [3]wordID{g.dayCell, s.tokens[m.at].word}, at: m.at, span: m.end - m.at})
+			continue
 		case unitMark:
 			cells = append(cells, cell{words: [3]wordID{g.unitCell}, at: m.at, span: m.end - m.at})
 			continue
@@ -159,27 +168,52 @@ func (s *sheet) longest(intent Intent) int {
 	return n
 }
 
-// platoonAt reads "B", "b shift", "platoon c" at token i.
+// platoonName is a platoon as the department names it.
+type platoonName struct {
+	name  string
+	words []wordID
+}
+
+// loadPlatoons takes the platoons' names from the department's rotation; a
+// department without one is taken to have A, B and C.
+func (r *Reader) loadPlatoons() error {
+	names := r.dept.Rotation.Platoons()
+	if len(names) == 0 {
+		names = []string{"A", "B", "C"}
+	}
+	for _, name := range names {
+		if words := r.words.wordsOf(name); len(words) > 0 {
+			r.platoons = append(r.platoons, platoonName{name, words})
+			continue
+		}
+		r.platoons = append(r.platoons, platoonName{name, r.words.list(strings.ToLower(name))}) // A, which phrases pass over
+	}
+	return nil
+}
+
+// platoonAt reads "B", "b shift", "platoon c", "Gold" at token i. A letter is a
+// platoon's when it is a capital or stands beside "shift"; A and I only so.
 func (s *sheet) platoonAt(i int) string {
 	t := s.tokens[i]
-	if t.kind != wordToken || t.to-t.from != 1 {
+	if t.kind != wordToken {
 		return ""
 	}
-	letter := s.text[t.from:t.to]
-	named := s.isShift(i+1) || s.isShift(i-1)
-	switch letter {
-	case "A", "a":
-		if named {
-			return "A"
+	for _, p := range s.platoons {
+		if !s.reads(p.words, i) {
+			continue
 		}
-	case "B", "C":
-		return letter
-	case "b", "c":
-		if named {
-			return map[string]string{"b": "B", "c": "C"}[letter]
+		written := s.text[t.from:t.to]
+		beside := s.isShift(i+1) || s.isShift(i-1)
+		if len(p.words) > 1 || t.to-t.from > 1 || beside || written == strings.ToUpper(written) && written != "A" && written != "I" && !s.numbered(i) {
+			return p.name
 		}
 	}
 	return ""
+}
+
+// numbered says whether a number stands right behind token i: B5 is a rig.
+func (s *sheet) numbered(i int) bool {
+	return i+1 < len(s.tokens) && s.tokens[i+1].kind == numberToken && s.tokens[i+1].joined
 }
 
 func (s *sheet) isShift(i int) bool {

@@ -15,12 +15,13 @@ type doorReader struct {
 	negated int                    // mark of the last negation, -1 for none
 	taking  bool                   // a correction was announced
 	doubt   int                    // mark of the last doubt, -1 for none
+	hunch   int                    // mark of the last "I think", -1 for none
 	doubted []string               // facts that are only wondered about
 }
 
 // readDoor fills the door facts: what is stated, then what plainly follows.
 func (s *sheet) readDoor(out *Reading) {
-	d := doorReader{sheet: s, clues: map[string]bool{}, said: map[door.Fact][]string{}, negated: -1, doubt: -1}
+	d := doorReader{sheet: s, clues: map[string]bool{}, said: map[door.Fact][]string{}, negated: -1, doubt: -1, hunch: -1}
 	for i, m := range s.marks {
 		switch m.kind {
 		case borderMark:
@@ -37,6 +38,8 @@ func (s *sheet) readDoor(out *Reading) {
 		}
 	}
 	d.loneWords()
+	d.looseParts()
+	d.alternatives()
 	d.clashes()
 	d.forget()
 	d.conclude()
@@ -45,6 +48,7 @@ func (s *sheet) readDoor(out *Reading) {
 	}
 	d.contradictions(out)
 	out.Door = d.facts
+	s.personSaid = d.clues["person"] && !d.clues["calm"]
 	s.doubted, s.calm, s.latchSaid = d.doubted, d.clues["calm"], d.clues["latch"] || d.clues["exit"] || d.clues["pin"] || d.clues["storefront"]
 	out.DoorSaid = len(d.said) > 0 || len(d.doubted) > 0 || d.telling()
 	out.Down = d.facts.Urgency == door.UrgencyLife || d.facts.Fire == door.Yes
@@ -60,10 +64,25 @@ func (d *doorReader) factIn(i int, m mark) *sense {
 	if sense != nil && m.kind == conditionMark && aboutUrgency(sense) && d.clauses[m.clause].items {
 		return nil // the mirror's light is dead, nobody
 	}
+	if sense != nil && aboutUrgency(sense) && d.ofATool(i) {
+		return nil // the wedge blew apart, nothing else
+	}
+	if sense != nil && (d.ofAnother(i, sense) || d.ofPin(i, sense)) {
+		return nil
+	}
 	if sense != nil && m.kind == itemMark && d.clauseReports(m.clause) {
 		return nil
 	}
 	return sense
+}
+
+// ofATool says whether mark i tells of a tool that burst: it says that something
+// blew, of an item before it in the message.
+func (d *doorReader) ofATool(i int) bool {
+	if !d.grammar.bursts[d.word(d.marks[i])] {
+		return false
+	}
+	return d.hits(StopUse) || d.clauses[d.marks[i].clause].items || d.namesItem() && d.marks[i].kind == conditionMark
 }
 
 // offKitBefore says whether mark i is said of other equipment right before it.
@@ -102,8 +121,13 @@ func (d *doorReader) take(i int, sense *sense) {
 	for _, f := range facts {
 		if f.name == clueFact {
 			d.clues[f.value] = true
-			if f.value == "doubt" {
+			switch f.value {
+			case "doubt":
 				d.doubt = i
+				d.hedge(i)
+			case "hunch":
+				d.hunch = i
+				d.hedge(i)
 			}
 			continue
 		}
@@ -184,6 +208,9 @@ func (d *doorReader) moreTelling(value string) bool {
 
 // conclude adds what plainly follows from what was said.
 func (d *doorReader) conclude() {
+	if d.facts.Lock == door.LockChain && slices.Contains(d.said[door.FactLock], string(door.LockPadlock)) {
+		d.facts.Lock = door.LockPadlock // a chain with a padlock on it is no door chain
+	}
 	d.concludeSwing()
 	d.concludeLatch()
 	d.concludeLock()
@@ -244,9 +271,11 @@ func (d *doorReader) concludeLock() {
 	}
 	weak := f.Lock == "" || f.Lock == door.LockSpringLatch || f.Lock == door.LockDeadbolt
 	switch {
-	case d.clues["storefront"] && weak && (d.clues["latch"] || f.Bolt == door.Yes || f.Thumbturn != door.Unknown || f.Lock != ""):
+	case d.clues["storefront"] && weak && (d.clues["latch"] || d.clues["paddle"] || f.Bolt == door.Yes || f.Thumbturn != door.Unknown || f.Lock != ""):
 		f.Lock = door.LockNarrowStile
 	case f.Lock != "":
+	case d.clues["paddle"]:
+		f.Lock = door.LockNarrowStile
 	case d.clues["exit"] && f.Leaves != door.LeavesPair:
 		f.Lock = door.LockExitRim
 	case d.clues["latch"] && !d.clues["pin"] && f.Guard != door.Yes && f.Plunger == "",

@@ -12,15 +12,77 @@ const doubtReach = 6
 // doubts says whether what mark i says of a door is only wondered about: "not
 // sure if there is a plate", "might be bolted".
 func (d *doorReader) doubts(i int, sense *sense) bool {
+	if d.hunch >= 0 && i-d.hunch <= doubtReach && d.marks[d.hunch].clause == d.marks[i].clause {
+		d.wonder(sense)
+	}
 	if d.doubt < 0 || i-d.doubt > doubtReach || d.marks[d.doubt].clause != d.marks[i].clause || aboutUrgency(sense) {
 		return false
 	}
+	d.wonder(sense)
+	return true
+}
+
+// wonder notes that what a sense states has to be asked about.
+func (d *doorReader) wonder(sense *sense) {
 	for _, f := range sense.facts {
-		if f.name != clueFact {
+		if f.name != clueFact && f.name != door.FactUrgency {
 			addOnce(&d.doubted, string(f.name))
 		}
 	}
-	return true
+}
+
+// hedgeReach is how many marks before a doubt the thing it takes back may stand.
+const hedgeReach = 4
+
+// hedge reads a doubt that ends its clause as said of what stands right before
+// it: "swings out I think", "lever, cant tell".
+func (d *doorReader) hedge(i int) {
+	clause := d.marks[i].clause
+	for k := i + 1; k < min(len(d.marks), i+doubtReach) && d.marks[k].clause == clause; k++ {
+		if d.marks[k].sense(factSense) != nil {
+			return
+		}
+	}
+	for k := i - 1; k >= max(0, i-hedgeReach) && d.marks[k].clause == clause; k-- {
+		if sense := d.marks[k].sense(factSense); sense != nil {
+			d.wonder(sense)
+			return
+		}
+	}
+}
+
+// alternatives reads "a lever or a knob": neither is stated.
+func (d *doorReader) alternatives() {
+	for i, m := range d.marks {
+		if m.kind != wordMark || d.word(m) != d.grammar.or || i == 0 || i+1 >= len(d.marks) {
+			continue
+		}
+		before, behind := d.marks[i-1].sense(factSense), d.near(i+1)
+		if before != nil && behind != nil {
+			d.choose(before, behind)
+		}
+	}
+}
+
+// near is what mark i, or the one behind it, says of a door.
+func (d *doorReader) near(i int) *sense {
+	if sense := d.marks[i].sense(factSense); sense != nil || i+1 >= len(d.marks) {
+		return sense
+	}
+	return d.marks[i+1].sense(factSense)
+}
+
+// choose takes back the facts to which two senses give different values.
+func (d *doorReader) choose(one, other *sense) {
+	for _, f := range one.facts {
+		for _, g := range other.facts {
+			if f.name == g.name && f.value != g.value && f.name != clueFact && f.name != door.FactUrgency {
+				addOnce(&d.doubted, string(f.name))
+				delete(d.said, f.name)
+				_ = d.facts.Set(f.name, "") // an empty value always fits
+			}
+		}
+	}
 }
 
 // opposed are the facts of which two values in one message cannot both be. Of a
@@ -54,10 +116,13 @@ func (s *sheet) askDoor(out *Reading) {
 		return
 	}
 	f := out.Door
+	if f.Urgency == door.UrgencyLife {
+		return // no question stands before somebody's life
+	}
 	for _, name := range s.doubted {
 		out.ask(name, nil)
 	}
-	if f.Urgency == door.UrgencyLife || f.Ajar == door.Yes || f.Finished == door.Yes {
+	if f.Ajar == door.Yes || f.Finished == door.Yes {
 		return
 	}
 	if swingMatters(f) {

@@ -5,7 +5,7 @@ import "strings"
 // grammar holds the small words that the code's own rules turn on. They are the
 // grammar of English and not vocabulary, so they stand here.
 type grammar struct {
-	and, but, both, all, of, x, s, our, not, no, half, in, out, here, to, away, can, canair, where, it wordID
+	and, but, both, all, of, x, s, our, not, no, half, in, out, here, to, away, can, canair, where, it, or wordID
 
 	because, left, didnt, unitCell, itemCell, numberCell, dayCell, platoonCell wordID
 
@@ -39,6 +39,11 @@ type grammar struct {
 	poses    map[wordID]bool // begin what a question supposes
 	subjects map[wordID]bool // who is asked about
 	lives    map[wordID]bool // "where the knife goes"
+	doubts   map[wordID]bool // leave open whether all is there
+	whole    map[wordID]bool // of a seal: as it should be
+	torn     map[wordID]bool // of a seal: not as it should be
+	bursts   map[wordID]bool // of a tool: it flew apart
+	halts    map[wordID]bool // begin an order that nobody uses a thing
 	lists    map[wordID]bool // stand between the items of a list, or before one
 }
 
@@ -55,7 +60,7 @@ func newGrammar(v *vocabulary) grammar {
 	}
 	return grammar{
 		and: v.id("and"), but: v.id("but"), both: v.id("both"), all: v.id("all"), of: v.id("of"),
-		x: v.id("x"), s: v.id("s"), our: v.id("our"), not: v.id("not"), no: v.id("no"), half: v.id("half"), in: v.id("in"), out: v.id("out"), here: v.id("here"), to: v.id("to"), away: v.id("away"), can: v.id("can"), canair: v.id("canair"), where: v.id("where"), it: v.id("it"),
+		x: v.id("x"), s: v.id("s"), our: v.id("our"), not: v.id("not"), no: v.id("no"), half: v.id("half"), in: v.id("in"), out: v.id("out"), here: v.id("here"), to: v.id("to"), away: v.id("away"), can: v.id("can"), canair: v.id("canair"), where: v.id("where"), it: v.id("it"), or: v.id("or"),
 		because: v.id("because"), left: v.id("left"), didnt: v.id("didnt"), unitCell: v.id("unit cell"), itemCell: v.id("item cell"), numberCell: v.id("number cell"),
 		dayCell: v.id("day cell"), platoonCell: v.id("platoon cell"),
 		shift:    set("shift platoon shifts crew"),
@@ -81,6 +86,11 @@ func newGrammar(v *vocabulary) grammar {
 		poses:    set("if suppose supposing say when"),
 		subjects: set("we i you it they he she"),
 		lives:    set("goes belongs lives sits rides"),
+		doubts:   set("maybe perhaps probably possibly almost nearly mostly hopefully supposedly apparently think thinking guess guessing assume assuming assumed suppose supposed believe should might may could would unsure unclear unknown doubt doubtful if unless until till once when but except besides minus incomplete half most some soon later tomorrow will going need needs have-to still-to wish unverified partially partly"),
+		whole:    set("intact unbroken whole good ok okay fine untouched undamaged unopened unchanged same solid there secure"),
+		torn:     set("broken broke break cut cuts missing gone lost torn tore ripped snapped opened open removed loose damaged cracked popped off fell fallen hanging bent bad failed busted sliced clipped undone tampered disturbed different wrong changed mismatch"),
+		bursts:   set("blew blown exploded explosion burst blast"),
+		halts:    set("stop quit halt nobody noone everybody everyone recall recalled pull pulling yank cease"),
 		lists:    set("and or plus also too with the a an of our my both all is are it its now here there"),
 		points:   set("the that this its"),
 		ones:     set("one ones kind type sort"),

@@ -23,7 +23,8 @@ func (s *sheet) readIntent(out *Reading) {
 			found = append(found, i)
 		}
 	}
-	add(s.urgentDoor(out), Door)
+	add(s.urgentDoor(out) || s.personDown(out), Door)
+	add(s.halts(), StopUse)
 	add(reports(out), Report)
 	add(s.resolves(out), Resolved)
 	add(s.uses(out), Used)
@@ -55,6 +56,20 @@ func (s *sheet) urgentDoor(out *Reading) bool {
 		return false
 	}
 	return !s.onlyAsks() && (len(out.Lines) == 0 || saysMore(f)) && s.onScene(out)
+}
+
+// personDown: somebody is in trouble, and the message is about nothing else. It
+// needs no word about a door.
+func (s *sheet) personDown(out *Reading) bool {
+	return out.Door.Urgency == door.UrgencyLife && s.personSaid && !s.namesItem() && !s.onlyAsks()
+}
+
+// halts: everybody is to stop using something. What is wrong with it is the
+// reason and no report of one kit's.
+func (s *sheet) halts() bool {
+	return slices.ContainsFunc(s.cueHits, func(h cueHit) bool {
+		return h.intent == StopUse && !h.asked && s.grammar.halts[s.tokens[h.from].word]
+	})
 }
 
 // onScene tells a crew at a door from somebody who looks a word up: two things
@@ -139,7 +154,7 @@ func (s *sheet) namesItem() bool {
 
 func (s *sheet) checks(out *Reading) bool {
 	return slices.ContainsFunc(s.cueHits, func(h cueHit) bool {
-		return (h.intent == Check || h.intent == notToday) && !h.asked
+		return (h.intent == Check || h.intent == lookedCue || h.intent == deniedCue || h.intent == notToday) && !h.asked
 	})
 }
 
@@ -214,18 +229,4 @@ func (s *sheet) namesTopic() bool {
 	return slices.ContainsFunc(s.tokens, func(t token) bool {
 		return s.words.topics[t.word] || s.words.topics[t.base]
 	})
-}
-
-// fillCheck says what a check found, and whose kit it was.
-func (s *sheet) fillCheck(out *Reading) {
-	if !out.Has(Check) {
-		return
-	}
-	out.Check = kit.AllThere
-	switch {
-	case s.hits(notToday):
-		out.Check = kit.NotToday
-	case out.Has(Report):
-		out.Check = kit.Off
-	}
 }

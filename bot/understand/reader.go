@@ -18,6 +18,8 @@ type Reader struct {
 	classifier classifier
 	grammar    grammar
 	units      unitNames
+	calendar   calendar
+	platoons   []platoonName
 	families   [][]string        // items that share a name, as the hooks do
 	kitQty     map[string]int    // item → pieces in a complete kit of the list in force
 	consumable map[string]bool   // items that are used up in normal work
@@ -30,7 +32,7 @@ type Reader struct {
 func New(dept *department.Department, names []ItemName) (*Reader, error) {
 	r := &Reader{dept: dept, words: newVocabulary(), things: newLexicon(), cues: newLexicon()}
 	for _, load := range []func() error{
-		r.words.loadWords, r.loadUnits, func() error { return r.loadItems(names) }, r.loadOwnItems,
+		r.words.loadWords, r.loadUnits, r.loadDates, r.loadPlatoons, func() error { return r.loadItems(names) }, r.loadOwnItems,
 		r.loadConditions, r.loadDoors, r.loadCues,
 	} {
 		if err := load(); err != nil {
@@ -107,6 +109,7 @@ type sheet struct {
 
 	doubted    []string // door facts that are only wondered about
 	calm       bool     // nothing presses
+	personSaid bool     // somebody is said to be in danger
 	latchSaid  bool     // something was said of what holds the door
 	handedOver bool     // a rig is named that only gave or got something
 }
@@ -125,6 +128,8 @@ const (
 	conditionMark
 	factMark
 	offKitMark
+	dateMark
+	goneMark // swallowed by the date before it
 )
 
 // mark is a stretch of tokens that was recognised as one thing.
@@ -134,6 +139,7 @@ type mark struct {
 	end    int // behind the last token
 	senses []*sense
 	unit   unitRef
+	day    string // of a date
 	clause int
 	asked  bool // stands in a clause that asks
 }
@@ -142,6 +148,7 @@ func (r *Reader) sheet(text string, c Context) *sheet {
 	s := &sheet{Reader: r, text: text, context: c, tokens: r.tokens(text)}
 	s.findCan()
 	s.recognise()
+	s.findDates()
 	s.divide()
 	s.findCues()
 	return s

@@ -91,6 +91,15 @@ const (
 	NotYet Outcome = "not yet"
 )
 
+// SealState says whether a seal's tag is whole.
+type SealState string
+
+// What can be said of a seal; the empty state says nothing, or leaves doubt.
+const (
+	SealIntact SealState = "intact"
+	SealBroken SealState = "broken"
+)
+
 // Reading is what a message means. Every part is filled whatever the intent:
 // the intent is what the reply acts on, Also what else was found.
 type Reading struct {
@@ -113,17 +122,18 @@ type Reading struct {
 	Outcome  Outcome    // what became of the running door, when that was said
 	Down     bool       // somebody is down or fire shows: forcing comes first
 
-	Use      Use
-	Check    kit.CheckResult // what a check answer says
-	Numbers  []int           // line numbers ("line 41", "#41")
-	Seal     string          // number of a seal tag
-	Lot      string          // lot or batch number
-	Order    string          // order number
-	Days     []string        // day words: today, tomorrow, friday, 2026-11-24
-	Platoons []string        // platoons named: A, B, C
-	WishFor  string          // what a wish is for, in the sender's words
-	Reason   string          // what follows "because", in the sender's words
-	OffKit   string          // equipment named that is on somebody else's desk: saw, radio
+	Use       Use
+	Check     kit.CheckResult // what a check answer says; empty when it does not say what was found
+	Numbers   []int           // line numbers ("line 41", "#41")
+	Seal      string          // number of a seal tag
+	SealState SealState       // what is said of the tag itself
+	Lot       string          // lot or batch number
+	Order     string          // order number
+	Days      []string        // day words: today, tomorrow, friday, 2026-11-24
+	Platoons  []string        // platoons named: A, B, C
+	WishFor   string          // what a wish is for, in the sender's words
+	Reason    string          // what follows "because", in the sender's words
+	OffKit    string          // equipment named that is on somebody else's desk: saw, radio
 
 	foundIt bool // the message says that something older is settled
 }

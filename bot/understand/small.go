@@ -3,14 +3,19 @@ package understand
 // readSmallThings fills numbers, days, platoons and the words after "because".
 func (s *sheet) readSmallThings(out *Reading) {
 	g := s.grammar
+	for _, m := range s.marks {
+		if m.kind == dateMark {
+			addOnce(&out.Days, m.day)
+		}
+	}
 	for i, t := range s.tokens {
-		if day := s.words.days[t.word]; day != "" {
+		if day := s.words.days[t.word]; day != "" && s.marks[s.markAt(i)].kind != dateMark {
 			addOnce(&out.Days, day)
 		}
 		if p := s.platoonAt(i); p != "" {
 			addOnce(&out.Platoons, p)
 		}
-		if t.kind == numberToken {
+		if t.kind == numberToken && s.marks[s.markAt(i)].kind != dateMark {
 			s.nameNumber(out, i)
 		}
 		if t.word == g.because && out.Reason == "" {
