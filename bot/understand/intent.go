@@ -38,6 +38,12 @@ func (s *sheet) readIntent(out *Reading) {
 		found = []Intent{None}
 	}
 	found = s.weigh(out, found)
+	if found[0] == None && s.onlyDate() {
+		found[0] = Duty
+	}
+	if found[0] == StopUse && !out.UnitNamed {
+		out.Lines, out.Pending, out.AskBack = nil, nil, nil // why, and no report of the speaker's kit
+	}
 	out.Intent, out.Also = found[0], found[1:]
 	s.fillCheck(out)
 }
@@ -71,6 +77,9 @@ func (s *sheet) halts() bool {
 		return h.intent == StopUse && !h.asked && s.grammar.halts[s.tokens[h.from].word]
 	})
 }
+
+// onlyDate says whether the message is a date and nothing else.
+func (s *sheet) onlyDate() bool { return len(s.marks) == 1 && s.marks[0].kind == dateMark }
 
 // onScene tells a crew at a door from somebody who looks a word up: two things
 // are said of the door, or somebody is spoken of, or a door is being worked on.

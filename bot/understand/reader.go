@@ -33,7 +33,7 @@ func New(dept *department.Department, names []ItemName) (*Reader, error) {
 	r := &Reader{dept: dept, words: newVocabulary(), things: newLexicon(), cues: newLexicon()}
 	for _, load := range []func() error{
 		r.words.loadWords, r.loadUnits, r.loadDates, r.loadPlatoons, func() error { return r.loadItems(names) }, r.loadOwnItems,
-		r.loadConditions, r.loadDoors, r.loadCues,
+		r.loadConditions, r.loadDoors, r.loadCues, r.loadShortNames,
 	} {
 		if err := load(); err != nil {
 			return nil, fmt.Errorf("build the reader: %w", err)
@@ -67,6 +67,24 @@ func (r *Reader) loadOwnItems() error {
 		names = append(names, ItemName{ID: item.ID, Title: item.Name, Aliases: item.Aliases})
 	}
 	return r.loadNames(names)
+}
+
+// loadShortNames lets the last word of an own item's name stand for it, "peg" for
+// a hinge peg, where no other thing and no phrase uses that word.
+func (r *Reader) loadShortNames() error {
+	short := map[wordID][]string{}
+	for _, item := range r.dept.Items {
+		if words := r.words.wordsOf(item.Name); len(words) > 1 {
+			last := words[len(words)-1]
+			short[last] = append(short[last], item.ID)
+		}
+	}
+	for word, items := range short {
+		if len(r.things.starting[word])+len(r.cues.starting[word]) == 0 && !r.words.negates[word] && !r.words.topics[word] {
+			r.things.add(&pattern{slots: []slot{{words: []wordID{word}}}, means: &sense{kind: itemSense, items: items, name: items[0]}})
+		}
+	}
+	return nil
 }
 
 // takeLists takes each item's pieces, and whether it is used up, from the newest

@@ -7,6 +7,7 @@ import "slices"
 func (s *sheet) settle(out *Reading) {
 	s.answer(out)
 	s.unclear(out)
+	s.strange(out)
 	s.askDoor(out)
 	out.Unit = s.unit(out)
 	if out.Unit == "" && (out.Intent == Check || out.Intent == Seal) {
@@ -43,6 +44,16 @@ func (s *sheet) openUnits(out *Reading) []string {
 		}
 	}
 	return s.withKit(s.units.byPlace[s.context.Station])
+}
+
+// strange asks whose kit it is when a message says that something is wrong on a
+// rig that does not exist, whatever the thing is.
+func (s *sheet) strange(out *Reading) {
+	if out.UnknownUnit == "" || out.Intent != None || s.onlyAsks() || out.OffKit != "" || !s.faulty() {
+		return
+	}
+	out.Intent = Report
+	out.ask(AskUnit, s.openUnits(out))
 }
 
 // unclear asks what is wrong when a message says of an item something that the

@@ -294,10 +294,24 @@ func (s *sheet) strangerAt(i int) (unitRef, int) {
 	}
 	raw := s.text[t.from:t.to]
 	word := plain(raw)
-	if len(raw) < 3 || raw[0] < 'A' || raw[0] > 'Z' || s.words.known(word) != 0 || s.words.spelled[word] != nil || s.everyday.knows(word) {
+	if len(raw) < 3 || raw[0] < 'A' || raw[0] > 'Z' {
+		return unitRef{}, 0
+	}
+	if (s.words.known(word) != 0 || s.words.spelled[word] != nil || s.everyday.knows(word)) && !s.actsAsRig(i) {
 		return unitRef{}, 0
 	}
 	return unitRef{candidates: s.like(nil, s.tokens[i+1].value)}, s.pastPossessive(i + 2)
+}
+
+// actsAsRig says whether a word that has another use stands before a number like
+// a rig's name: no tool, no command, and something is said of it.
+func (s *sheet) actsAsRig(i int) bool {
+	w := s.tokens[i].word
+	if i+2 >= len(s.tokens) || !s.grammar.states[s.tokens[i+2].word] || s.grammar.line[w] || s.grammar.seal[w] || s.grammar.lot[w] || s.grammar.order[w] ||
+		s.words.skip[w] || s.words.negates[w] || len(s.cues.starting[w]) > 0 {
+		return false
+	}
+	return !slices.ContainsFunc(s.things.starting[w], func(p *pattern) bool { return p.means.kind != offKitSense })
 }
 
 // longestRigNumber is how many digits a rig's number has at most.
