@@ -273,7 +273,7 @@ func (s *sheet) recall(out *Reading, a *assembler) {
 
 // nameless asks which thing "it's broken" is said of.
 func (s *sheet) nameless(out *Reading, a *assembler) {
-	if len(out.Lines) > 0 || out.Pending != nil || out.DoorSaid || out.OffKit != "" || !s.short() || s.context.Memory.Door != nil {
+	if len(out.Lines) > 0 || out.Pending != nil || out.DoorSaid || out.OffKit != "" || s.hits(Undo) || !s.short() || s.context.Memory.Door != nil {
 		return
 	}
 	for _, say := range a.orphans {

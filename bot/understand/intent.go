@@ -151,6 +151,9 @@ func (s *sheet) uses(out *Reading) bool {
 	if !s.hits(Used) && !worked || s.onlyAsks() || s.hits(Records) || s.longest(Drill) > 1 && !out.Use.Practice {
 		return false
 	}
+	if s.longest(Drill) > s.longest(Used) || s.longest(RollOut) > longCue-1 && !s.hits(openedCue) {
+		return false // a drill that was done, a tool that is to be used from now on
+	}
 	if out.Outcome == NotYet && out.DoorSaid && saysMore(out.Door) && !s.hits(openedCue) {
 		return false
 	}
