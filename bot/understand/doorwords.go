@@ -195,11 +195,12 @@ func graver(have, than string) bool {
 }
 
 // lockOrder ranks what two lock words in one message settle on: a second lock
-// on the inside decides what to do first, and a plain latch says least.
+// on the inside decides what to do first, and a plain latch says least. A chain
+// with a padlock on it is no door chain.
 var lockOrder = []door.Lock{
 	"", door.LockSpringLatch, door.LockDeadlatch, door.LockExitRim, door.LockElectricStrike, door.LockDeadbolt,
-	door.LockMortise, door.LockNarrowStile, door.LockExitVerticalRod, door.LockMagnetic, door.LockPadlock,
-	door.LockChain, door.LockRoomLatch, door.LockSwingBar,
+	door.LockMortise, door.LockNarrowStile, door.LockExitVerticalRod, door.LockMagnetic, door.LockChain,
+	door.LockPadlock, door.LockRoomLatch, door.LockSwingBar,
 }
 
 func (d *doorReader) moreTelling(value string) bool {
@@ -208,9 +209,6 @@ func (d *doorReader) moreTelling(value string) bool {
 
 // conclude adds what plainly follows from what was said.
 func (d *doorReader) conclude() {
-	if d.facts.Lock == door.LockChain && slices.Contains(d.said[door.FactLock], string(door.LockPadlock)) {
-		d.facts.Lock = door.LockPadlock // a chain with a padlock on it is no door chain
-	}
 	d.concludeSwing()
 	d.concludeLatch()
 	d.concludeLock()
