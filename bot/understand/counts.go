@@ -81,8 +81,8 @@ func (say saying) line(m *mention, qty int) (c kit.Condition, count int, ok bool
 			return kit.Extra, 1, true
 		}
 	case found, status(kit.Wrong):
-		if !a.given && !a.both {
-			return kit.Condition(say.status), 1, true
+		if !a.given && !a.both || a.n > qty {
+			return kit.Condition(say.status), 1, true // "ours has a 5 painted on it"
 		}
 	}
 	return kit.Condition(say.status), a.pieces(qty, m.plural), true
