@@ -1,6 +1,10 @@
 package understand
 
-import "kitbell/bot/kit"
+import (
+	"slices"
+
+	"kitbell/bot/kit"
+)
 
 // reach is how many marks a negation looks ahead for what it turns around.
 const reach = 3
@@ -73,10 +77,19 @@ func (c *clauseReader) flushNumber() {
 	if c.before != nil && c.counter.both {
 		c.before.amount.both = true // "shims rusty, both"
 	}
+	if c.before != nil && !c.before.amount.said() && c.countsThem() {
+		c.before.amount = amount{n: c.counter.n, given: true} // "cards tore, 2 of them"
+	}
 	c.counter.have = c.counter.have || c.counter.of > 0 // "steel wedges 1 of 2"
 	if c.before != nil && c.counter.given && (c.counter.have || c.counter.only) && !c.before.amount.given {
 		c.before.amount = c.counter.amount
 	}
+}
+
+// countsThem says whether the number left over is that of "two of them".
+func (c *clauseReader) countsThem() bool {
+	them := c.counter.at + 2
+	return c.counter.given && c.counter.ofRow && them < len(c.tokens) && c.grammar.its[c.tokens[them].word]
 }
 
 func (c *clauseReader) border(i int) {
@@ -163,7 +176,7 @@ func (c *clauseReader) itemAt(i int) {
 		m.dismissed = !m.none
 		c.negated = -1
 	}
-	if c.specifies(i, m) {
+	if c.specifies(i, m) || c.counts(i, m) {
 		return
 	}
 	c.before = m
@@ -203,6 +216,18 @@ func (c *clauseReader) specifies(i int, m *mention) bool {
 		return false
 	}
 	c.before.items = m.items
+	return true
+}
+
+// counts says whether a mention only adds how many the one before was: "film is
+// creased, both sheets".
+func (c *clauseReader) counts(i int, m *mention) bool {
+	here := c.clauses[c.marks[i].clause]
+	alone := !slices.ContainsFunc(c.marks[here.from:here.to], func(m mark) bool { return m.kind == conditionMark || m.kind == negationMark })
+	if !alone || !m.amount.both || c.before == nil || c.before.amount.said() || !slices.Equal(c.before.items, m.items) {
+		return false
+	}
+	c.before.amount = m.amount
 	return true
 }
 
