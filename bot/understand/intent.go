@@ -43,6 +43,7 @@ func (s *sheet) readIntent(out *Reading) {
 	}
 	if found[0] == StopUse && !out.UnitNamed {
 		out.Lines, out.Pending, out.AskBack = nil, nil, nil // why, and no report of the speaker's kit
+		found = slices.DeleteFunc(found, func(i Intent) bool { return i == Report })
 	}
 	out.Intent, out.Also = found[0], found[1:]
 	s.fillCheck(out)
