@@ -51,11 +51,19 @@ func (r *Reader) loadClassifier() error {
 // weigh turns counts into logarithms of shares.
 func (c *classifier) weigh(totals []float32) {
 	c.unseen = make([]float32, len(c.intents))
+	all := make([]float32, len(c.intents)) // logarithms of the totals
 	for i, n := range totals {
-		all := float64(n) + smoothing*float64(len(c.scores))
-		c.unseen[i] = float32(math.Log(smoothing / all))
-		for _, counts := range c.scores {
-			counts[i] = float32(math.Log((float64(counts[i]) + smoothing) / all))
+		all[i] = float32(math.Log(float64(n) + smoothing*float64(len(c.scores))))
+		c.unseen[i] = float32(math.Log(smoothing)) - all[i]
+	}
+	never := float32(math.Log(smoothing)) // what most features are to most intents
+	for _, counts := range c.scores {
+		for i, n := range counts {
+			logCount := never
+			if n > 0 {
+				logCount = float32(math.Log(float64(n) + smoothing))
+			}
+			counts[i] = logCount - all[i]
 		}
 	}
 }
