@@ -117,6 +117,7 @@ func (r *Request) keepNote(intent understand.Intent) Result {
 		Changes: []bot.Change{bot.Written{Entry: entry}},
 	}
 	if intent == understand.StopUse {
+		out.Posts[0].Reply.Text = "Stop-use: the lead and the officers have it now. Pull the tool and tag it on your rig until the lead answers."
 		warning := bot.Reply{Title: "Stop-use asked for", Text: r.Event.Text + "\nFrom " + r.asker() + ". Pull and tag until the lead has answered."}
 		for _, use := range []department.ChannelUse{department.ProgrammeChannel, department.OfficersChannel} {
 			out.Posts = append(out.Posts, Post{To: Place{Use: use}, Reply: warning})

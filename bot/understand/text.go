@@ -32,7 +32,6 @@ type token struct {
 }
 
 func (t token) border() bool { return t.kind >= commaToken }
-func (t token) ends() bool   { return t.kind >= stopToken }
 
 // scanner cuts a message into raw pieces: runs of letters, runs of digits and
 // borders. Apostrophes inside a word vanish (isn't, isnt); hyphens and other
