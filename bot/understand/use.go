@@ -88,7 +88,7 @@ var useWords = map[string]func(u *Use, denied bool){
 	"mark": markWord("scuff"), "marks": markWord("scuff"), "damage": markWord("scar"), "scuff": markWord("scuff"), "scuffed": markWord("scuff"),
 	"scratch": markWord("scuff"), "scratched": markWord("scuff"), "scar": markWord("scar"), "scarred": markWord("scar"), "dented": markWord("scar"),
 	"toast": markWord("door"), "destroyed": markWord("door"), "trashed": markWord("door"),
-	"practiced": practice, "practised": practice, "practice": practice, "drilled": practice, "board": practice,
+	"practiced": practice, "practised": practice, "practice": practice, "drilled": practice, "drill": practice, "training": practice, "board": practice,
 	"relocked": leftAs("relatched"), "relatched": leftAs("relatched"), "relock": leftAs("relatched"), "boarded": leftAs("boarded"),
 	"police": leftAs("police"), "keyholder": leftAs("keyholder"), "owner": leftAs("owner"),
 }
