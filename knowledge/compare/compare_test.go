@@ -31,7 +31,7 @@ func TestTable(t *testing.T) {
 // comparison.
 func TestEveryEngineFindsTheObvious(t *testing.T) {
 	library, _ := knowledge.Load(knowledge.Cards())
-	hits, err := compare.FirstHits(library.All(), "drop bar")
+	hits, err := compare.FirstHits(library.All(), "inspection mirror")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -39,7 +39,7 @@ func TestEveryEngineFindsTheObvious(t *testing.T) {
 		t.Errorf("only %d engines found something: %v", len(hits), hits)
 	}
 	for name, id := range hits {
-		if id != "drop-bar" {
+		if id != "inspection-mirror" {
 			t.Errorf("%s: %q first", name, id)
 		}
 	}
