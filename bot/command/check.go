@@ -49,12 +49,9 @@ func answerCheck(ctx context.Context, r *Request) (Result, error) {
 			return Result{}, bot.SayOldButton.With()
 		}
 	}
-	if unit == "" {
-		return Answer(r.question(understand.Question{About: understand.AskUnit})), nil
-	}
-	k, ok := r.Department.KitOf(unit)
-	if !ok {
-		return Result{}, bot.SayNoKit.With(r.unitName(unit))
+	k, err := r.kitOn(unit)
+	if err != nil {
+		return Result{}, err
 	}
 	if result == "" {
 		return Answer(bot.Reply{

@@ -22,6 +22,19 @@ func KitCommand() Command {
 	}
 }
 
+// kitOn is the kit that a rig carries. A *bot.UserError asks for the rig when
+// none is known, or says that it carries none.
+func (r *Request) kitOn(unit string) (kit.Kit, error) {
+	if unit == "" {
+		return kit.Kit{}, &bot.UserError{Say: r.question(understand.Question{About: understand.AskUnit}).Text}
+	}
+	k, ok := r.Department.KitOf(unit)
+	if !ok {
+		return kit.Kit{}, bot.SayNoKit.With(r.unitName(unit))
+	}
+	return k, nil
+}
+
 func showKit(ctx context.Context, r *Request) (Result, error) {
 	unit := r.Reading.Unit
 	if unit == "" {
@@ -30,12 +43,9 @@ func showKit(ctx context.Context, r *Request) (Result, error) {
 	if !r.Reading.UnitNamed && strings.ContainsAny(r.Event.Text, "0123456789") {
 		return Result{}, bot.SayNoRig.With(r.someRig())
 	}
-	if unit == "" {
-		return Answer(r.question(understand.Question{About: understand.AskUnit})), nil
-	}
-	k, ok := r.Department.KitOf(unit)
-	if !ok {
-		return Result{}, bot.SayNoKit.With(r.unitName(unit))
+	k, err := r.kitOn(unit)
+	if err != nil {
+		return Result{}, err
 	}
 	open, err := r.openOn(ctx, k.ID)
 	if err != nil {

@@ -24,13 +24,11 @@ func checkSeal(ctx context.Context, r *Request) (Result, error) {
 	if unit == "" {
 		unit = r.Who.Unit
 	}
-	if unit == "" {
-		return Answer(r.question(understand.Question{About: understand.AskUnit})), nil
+	k, err := r.kitOn(unit)
+	if err != nil {
+		return Result{}, err
 	}
-	k, ok := r.Department.KitOf(unit)
 	switch {
-	case !ok:
-		return Result{}, bot.SayNoKit.With(r.unitName(unit))
 	case k.Seal == "":
 		return Say(fmt.Sprintf("%s's kit carries no seal. Check it line by line, then say: %s checked, all there.", r.unitName(unit), r.unitName(unit))), nil
 	case r.Reading.SealState == understand.SealBroken, r.Reading.Seal != "" && r.Reading.Seal != k.Seal:

@@ -1,10 +1,12 @@
 package command
 
 import (
+	"encoding/json"
 	"fmt"
 	"strings"
 	"time"
 
+	"kitbell/bot"
 	"kitbell/bot/kit"
 )
 
@@ -101,4 +103,13 @@ func groupBy[T any](all []T, key func(T) string) [][]T {
 		groups[i] = append(groups[i], one)
 	}
 	return groups
+}
+
+// decode reads an entry's body.
+func decode[T any](e bot.Entry) (T, error) {
+	var body T
+	if err := json.Unmarshal(e.Body, &body); err != nil {
+		return body, fmt.Errorf("read %s entry %d: %w", e.Kind, e.ID, err)
+	}
+	return body, nil
 }

@@ -1,0 +1,81 @@
+package command
+
+import (
+	"context"
+	"fmt"
+
+	"kitbell/bot"
+	"kitbell/bot/department"
+	"kitbell/bot/understand"
+)
+
+// passOn are the things a crew may ask that the bot cannot act on by itself
+// yet: it keeps them for the person whose desk it is and says so.
+func passOn() map[understand.Intent]string {
+	return map[understand.Intent]string{
+		understand.Move:    "the quartermaster",
+		understand.Lend:    "the quartermaster",
+		understand.Restock: "the quartermaster",
+		understand.StopUse: "the lead",
+		understand.SignOff: "the chief of training",
+		understand.RollOut: "the lead",
+	}
+}
+
+// note is the body of a note to somebody's desk.
+type note struct {
+	Desk string `json:"desk"`
+	Text string `json:"text"`
+	Unit string `json:"unit,omitempty"`
+}
+
+// PassOnCommands keep a note for the person whose desk it is. A stop-use also
+// goes to the programme's and the officers' channels at once, by day or night:
+// a bad tool must not wait for the morning.
+func PassOnCommands() []Command {
+	var out []Command
+	for _, intent := range []understand.Intent{
+		understand.Move, understand.Lend, understand.Restock, understand.StopUse, understand.SignOff, understand.RollOut,
+	} {
+		out = append(out, Command{
+			Name: string(intent),
+			Run:  func(_ context.Context, r *Request) (Result, error) { return r.keepNote(intent) },
+		})
+	}
+	return out
+}
+
+// keepNote keeps the message's words. It has no buttons, so a press is none of
+// its own and would keep nothing.
+func (r *Request) keepNote(intent understand.Intent) (Result, error) {
+	if r.Verb != "" {
+		return Result{}, bot.SayOldButton.With()
+	}
+	desk := passOn()[intent]
+	entry := bot.NewEntry(noteKind, string(intent), r.Who.Person, r.Now, note{Desk: desk, Text: r.Event.Text, Unit: r.Who.Unit})
+	text := fmt.Sprintf("Noted for %s. I cannot act on it by myself yet, so speak to them if it is urgent.", desk)
+	out := Result{
+		Posts:   []Post{{Reply: bot.Reply{Text: text, Buttons: []bot.Button{r.undoButton()}}}},
+		Changes: []bot.Change{bot.Written{Entry: entry}},
+	}
+	if intent == understand.StopUse {
+		out.Posts[0].Reply.Text = "Stop-use: the lead and the officers have it now. Pull the tool and tag it on your rig until the lead answers."
+		warning := bot.Reply{Title: "Stop-use asked for", Text: r.Event.Text + "\nFrom " + r.asker() + ". Pull and tag until the lead has answered."}
+		for _, use := range []department.ChannelUse{department.ProgrammeChannel, department.OfficersChannel} {
+			out.Posts = append(out.Posts, Post{To: Place{Use: use}, Reply: warning})
+		}
+	}
+	return out, nil
+}
+
+// asker names who speaks for people who read it elsewhere.
+func (r *Request) asker() string {
+	name := r.Who.Member.Name
+	if name == "" {
+		name = "a crew member"
+	}
+	if r.Who.Unit != "" {
+		name += ", " + r.unitName(r.Who.Unit)
+	}
+	return name
+}
