@@ -47,6 +47,7 @@ func TestWrongWords(t *testing.T) {
 		{"an unknown member", []string{"say", "--as", "nobody", "queue"}, exitError, "Nobody here is called nobody"},
 		{"a time that is none", []string{"demo", "--start", "soon"}, exitUsage, "--start"},
 		{"a set that is none", []string{"measure", "moods", "file"}, exitUsage, "moods"},
+		{"figures of what is no set", []string{"measure", "--figures", "moods", "file"}, exitUsage, "moods"},
 		{"a file that is not there", []string{"measure", "questions", filepath.Join(dir, "no.tsv")}, exitError, "cannot read"},
 		{"help", []string{"help"}, exitOK, "kitbell demo"},
 		{"nothing", nil, exitOK, "kitbell demo"},

@@ -55,6 +55,7 @@ func ask(_ context.Context, r *Request) (Result, error) {
 	if found.Verdict == knowledge.Offered && answer.Part != knowledge.Comparison {
 		reply.Buttons = append(r.others(found), reply.Buttons...)
 	}
+	reply.Buttons = append(r.atThisDoor(), reply.Buttons...)
 	return Answer(reply), nil
 }
 
@@ -124,6 +125,7 @@ func (r *Request) pressAnswer() (Result, error) {
 	case refMore:
 		return Answer(wholeReply(card)), nil
 	case refCard:
+		r.Memory.Card, r.Memory.Pending = id, nil // whoever asks for a card did not report
 		reply := answerReply(knowledge.AnswerFrom(card, ""))
 		reply.Buttons = r.answerButtons(id)
 		return Answer(reply), nil

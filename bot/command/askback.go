@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"kitbell/bot"
+	"kitbell/bot/kit"
 	"kitbell/bot/understand"
 )
 
@@ -36,6 +37,7 @@ func (r *Request) question(q understand.Question) bot.Reply {
 		reply.Text = "Which tool do you mean?"
 	case understand.AskCondition:
 		reply.Text = "What is wrong with it?"
+		q.Candidates = wrongs(q.Candidates)
 	default:
 		reply.Text = fmt.Sprintf("What about the %s?", q.About)
 	}
@@ -45,7 +47,19 @@ func (r *Request) question(q understand.Question) bot.Reply {
 	for _, id := range q.Candidates {
 		reply.Buttons = append(reply.Buttons, typed(r.choice(q.About, id), r.choice(q.About, id)))
 	}
+	if q.About == understand.AskCondition {
+		reply.Buttons = append(reply.Buttons, r.ownCard("I only ask: ")...)
+	}
 	return reply
+}
+
+// wrongs are the conditions to choose from where the words left all of them
+// open.
+func wrongs(candidates []string) []string {
+	if len(candidates) > 0 {
+		return candidates
+	}
+	return []string{string(kit.Missing), string(kit.Damaged), string(kit.Low), string(kit.Worn), string(kit.Dirty)}
 }
 
 func (r *Request) choice(about, id string) string {

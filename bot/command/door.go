@@ -68,6 +68,8 @@ func (r *Request) pressDoor(ctx context.Context) (Result, error) {
 		return r.startDoor()
 	case "at":
 		return r.askDoor(rest)
+	case "with":
+		return r.planWith(rest)
 	case "down":
 		r.Reading.Down = true
 		return r.showPlan()
@@ -108,6 +110,17 @@ func (r *Request) pressDoor(ctx context.Context) (Result, error) {
 		return r.startDoor()
 	default:
 		return Result{}, bot.SayOldButton.With()
+	}
+	return r.showPlan()
+}
+
+// planWith begins a door with the facts that a button carries.
+func (r *Request) planWith(facts string) (Result, error) {
+	r.Memory.Running, r.joined = nil, false
+	if facts != "" {
+		if err := r.setFacts(facts); err != nil {
+			return Result{}, err
+		}
 	}
 	return r.showPlan()
 }

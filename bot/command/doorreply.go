@@ -35,6 +35,9 @@ func (r *Request) doorReply(plan door.Plan, before *Running) bot.Reply {
 		reply.Fields = append(reply.Fields, bot.Field{Name: "Officer", Value: plural(minutes, "minute") + " at this door. Force now?"})
 	}
 	r.addButtons(&reply, plan)
+	if before == nil {
+		reply.Buttons = append(reply.Buttons, r.ownCard("Card: ")...)
+	}
 	return reply
 }
 

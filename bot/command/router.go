@@ -107,7 +107,7 @@ func (ro *Router) request(ctx context.Context, e bot.Event) (*Request, error) {
 	}
 	r.crew = sync.OnceValues(func() (*Running, error) { return ro.crewDoor(ctx, r) })
 	r.recallDoor()
-	r.Reading = desk.Reader.Read(r.Event.Text, r.context())
+	r.Reading = desk.Read(r.Event.Text, r.context())
 	if e.Kind == bot.Said {
 		if err := r.readShortly(); err != nil {
 			return nil, err

@@ -3,6 +3,7 @@ package measure_test
 import (
 	"flag"
 	"os"
+	"strings"
 	"testing"
 
 	"kitbell/bot/measure"
@@ -56,12 +57,20 @@ func TestOwnCards(t *testing.T) {
 		{heldQuestions, 0.88, 0.95, 0.94, 0.03},
 	} {
 		s := measure.Questions(readQuestions(t, tt.file), asker(idx))
-		if tt.file == heldQuestions {
-			s.Misses = nil // so that nobody tunes on them by reading
-		}
-		t.Logf("%s\n%s", tt.file, s)
+		t.Logf("%s\n%s", tt.file, figures(t, s))
 		if s.First < tt.first || s.WithinThree < tt.three || s.Declined < tt.declined || s.Refused > tt.refusedTo {
 			t.Errorf("%s fell below its floor: first %.3f, three %.3f, declined %.3f, refused %.3f", tt.file, s.First, s.WithinThree, s.Declined, s.Refused)
 		}
 	}
+}
+
+// figures is the table without the misses, so that nobody tunes on a set by
+// reading it.
+func figures(t *testing.T, s measure.QuestionScores) string {
+	t.Helper()
+	var b strings.Builder
+	if err := s.Print(&b); err != nil {
+		t.Fatal(err)
+	}
+	return b.String()
 }

@@ -153,8 +153,5 @@ func (s DoorScore) Print(w io.Writer) error {
 		n := s.Stated[string(name)]
 		fmt.Fprintf(&b, "  %-10s all %s; stated %s\n", name, share(s.Right[string(name)], s.Cases), share(n.Right, n.All))
 	}
-	if _, err := io.WriteString(w, b.String()); err != nil {
-		return fmt.Errorf("print a score: %w", err)
-	}
-	return nil
+	return printed(io.WriteString(w, b.String()))
 }

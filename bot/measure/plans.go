@@ -120,9 +120,5 @@ func techniques(steps []door.Step) []string {
 
 // Print writes the score as a small table.
 func (s PlanScore) Print(w io.Writer) error {
-	_, err := fmt.Fprintf(w, "first two steps    %s\nrules broken       %d\n", share(s.FirstRight, s.Cases), s.Broken)
-	if err != nil {
-		return fmt.Errorf("print a score: %w", err)
-	}
-	return nil
+	return printed(fmt.Fprintf(w, "first two steps    %s\nrules broken       %d\n", share(s.FirstRight, s.Cases), s.Broken))
 }

@@ -78,8 +78,10 @@ type QuestionScores struct {
 	Declined    float64       // declined, and rightly so
 	Median      time.Duration // of the time a question took
 	Slowest     time.Duration // 99th percentile
+	Heard       float64       // answerable, and taken for a question by the reader too; 0 until Hear
 
-	Misses []Miss
+	Misses  []Miss
+	Unheard []string // answerable questions that the reader took for something else
 }
 
 // Miss is a question that was not answered rightly at first.
@@ -111,6 +113,18 @@ func Questions(questions []Question, ask Asker) QuestionScores {
 	s.divide()
 	s.Median, s.Slowest = percentile(times, 50), percentile(times, 99)
 	return s
+}
+
+// Hear adds what the way from a message to the cards costs: asks tells whether
+// the bot takes a text for a question at all. The other figures are of the
+// search alone.
+func (s *QuestionScores) Hear(questions []Question, asks func(text string) bool) {
+	for _, q := range questions {
+		if q.Answerable() && !asks(q.Text) {
+			s.Unheard = append(s.Unheard, q.Text)
+		}
+	}
+	s.Heard = 1 - float64(len(s.Unheard))/float64(max(1, s.Answerable))
 }
 
 // count adds one question to the sums and tells whether it went right.
@@ -169,8 +183,8 @@ func percentile(times []time.Duration, p int) time.Duration {
 	return times[(len(times)-1)*p/100]
 }
 
-// String is the scores as a small table with the misses below it.
-func (s QuestionScores) String() string {
+// Print writes the scores as a small table.
+func (s QuestionScores) Print(w io.Writer) error {
 	var b strings.Builder
 	fmt.Fprintf(&b, "questions a card answers   %6d\n", s.Answerable)
 	fmt.Fprintf(&b, "  right first              %6.1f %%\n", 100*s.First)
@@ -178,14 +192,32 @@ func (s QuestionScores) String() string {
 	fmt.Fprintf(&b, "  mean reciprocal rank     %6.3f\n", s.MRR)
 	fmt.Fprintf(&b, "  nDCG@10                  %6.3f\n", s.NDCG)
 	fmt.Fprintf(&b, "  declined by mistake      %6.1f %%\n", 100*s.Refused)
+	fmt.Fprintf(&b, "  taken for a question     %6.1f %%\n", 100*s.Heard)
 	fmt.Fprintf(&b, "questions no card answers  %6d\n", s.Unanswerable)
 	fmt.Fprintf(&b, "  declined                 %6.1f %%\n", 100*s.Declined)
 	fmt.Fprintf(&b, "time median, 99th pct      %v, %v\n", s.Median.Round(time.Microsecond), s.Slowest.Round(time.Microsecond))
+	return printed(io.WriteString(w, b.String()))
+}
+
+// PrintMisses writes what was not answered rightly at first.
+func (s QuestionScores) PrintMisses(w io.Writer) error {
+	var b strings.Builder
 	for _, m := range s.Misses {
 		fmt.Fprintf(&b, "%s [%s] %s\n    want %s, got %s\n", m.Question.ID, m.Question.Style, m.Question.Text,
 			orNone(m.Question.Accept), orNone(m.Got[:min(3, len(m.Got))]))
 	}
-	return b.String()
+	for _, text := range s.Unheard {
+		fmt.Fprintf(&b, "taken for something else: %s\n", text)
+	}
+	return printed(io.WriteString(w, b.String()))
+}
+
+// printed is what became of a write of figures.
+func printed(_ int, err error) error {
+	if err != nil {
+		return fmt.Errorf("print a score: %w", err)
+	}
+	return nil
 }
 
 func orNone(ids []string) string {

@@ -1,6 +1,7 @@
 package measure_test
 
 import (
+	"errors"
 	"math"
 	"strings"
 	"testing"
@@ -37,6 +38,16 @@ func TestReadQuestionsRefuses(t *testing.T) {
 		if _, err := measure.ReadQuestions(strings.NewReader(tt.text)); err == nil || !strings.Contains(err.Error(), tt.want) {
 			t.Errorf("%s: got %v, want %q", name, err, tt.want)
 		}
+	}
+}
+
+// What the bot does not take for a question never reaches the cards.
+func TestHear(t *testing.T) {
+	questions := []measure.Question{{Text: "how", Accept: []string{"a"}}, {Text: "gone", Accept: []string{"a"}}, {Text: "dinner"}}
+	s := measure.Questions(questions, func(string) []string { return []string{"a"} })
+	s.Hear(questions, func(text string) bool { return text == "how" })
+	if s.Heard != 0.5 || len(s.Unheard) != 1 || s.Unheard[0] != "gone" {
+		t.Errorf("heard %v, not heard %q", s.Heard, s.Unheard)
 	}
 }
 
@@ -83,9 +94,13 @@ func TestQuestions(t *testing.T) {
 	if diff := cmp.Diff([]string{"second", "fourth", "missed", "weath"}, missed); diff != "" {
 		t.Error(diff)
 	}
+	var table strings.Builder
+	if err := errors.Join(s.Print(&table), s.PrintMisses(&table)); err != nil {
+		t.Fatal(err)
+	}
 	for _, want := range []string{"right first                25.0 %", "declined                   50.0 %", "missed [] missed", "want NONE, got a"} {
-		if !strings.Contains(s.String(), want) {
-			t.Errorf("%q is not in\n%s", want, s)
+		if !strings.Contains(table.String(), want) {
+			t.Errorf("%q is not in\n%s", want, table.String())
 		}
 	}
 }

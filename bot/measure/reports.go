@@ -168,13 +168,9 @@ func compareLines(a, b understand.Line) int {
 
 // Print writes the score as a small table.
 func (s ReportScore) Print(w io.Writer) error {
-	_, err := fmt.Fprintf(w, "reports            %d\nintent right       %s\nlines exactly      %s\nasked when needed  %s\nwrongly asked      %s\nguessed            %s\ncheck unit right   %s\n",
+	return printed(fmt.Fprintf(w, "reports            %d\nintent right       %s\nlines exactly      %s\nasked when needed  %s\nwrongly asked      %s\nguessed            %s\ncheck unit right   %s\n",
 		s.Cases, share(s.IntentRight, s.Cases), share(s.LinesRight, s.LineCases), share(s.Asked, s.AskCases),
-		share(s.WronglyAsked, s.LineCases), share(s.Guessed, s.LineCases), share(s.UnitRight, s.UnitCases))
-	if err != nil {
-		return fmt.Errorf("print a score: %w", err)
-	}
-	return nil
+		share(s.WronglyAsked, s.LineCases), share(s.Guessed, s.LineCases), share(s.UnitRight, s.UnitCases)))
 }
 
 // share writes "38 of 40, 95.0 %".

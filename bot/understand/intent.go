@@ -180,11 +180,16 @@ func (s *sheet) commanded(out *Reading) []Intent {
 		}
 	}
 	slices.SortStableFunc(named, func(a, b Intent) int { return s.longest(b) - s.longest(a) })
-	if s.hits(Help) && (s.longest(Help) > 1 || len(s.tokens) <= shortCall) {
+	if s.hits(Help) && (s.longest(Help) > 1 || len(s.tokens) <= shortCall) && !s.aboutKit(out) {
 		named = append(named, Help)
 	}
 	return named
 }
+
+// aboutKit says whether the message is about a tool, a door or a word of the
+// trade: "how do I use the air wedge" asks for a card, "how do I use this" for
+// help.
+func (s *sheet) aboutKit(out *Reading) bool { return s.namesItem() || out.DoorSaid || s.namesTopic() }
 
 // asksHow says whether the message begins with where, how or why: a question
 // about getting something is no wish for it.

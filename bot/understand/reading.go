@@ -105,6 +105,7 @@ const (
 type Reading struct {
 	Intent Intent
 	Also   []Intent
+	Voted  bool // no rule found the intent: the message is only like others of its kind
 
 	Lines   []Line   // complete lines only; what is incomplete is in Pending
 	Pending *Pending // what an answer to AskBack will complete, nil when nothing is open

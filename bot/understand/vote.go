@@ -37,11 +37,13 @@ func (s *sheet) weigh(out *Reading, found []Intent) []Intent {
 		if guess == Used {
 			out.Lines, out.Pending, out.AskBack = nil, nil, nil // "a neighbour showed up with a key"
 		}
+		out.Voted = true
 		return promote(found, guess)
 	case first == None && !s.hits(idleCue) && !s.hits(thanksCue) && out.OffKit == "" && likely >= sureQuestion,
 		first == Ask && s.bareTopic() && likely >= sureBare,
 		first == Ask && !s.bareTopic() && slices.Contains(askedCommands, guess) && likely >= sureQuestion:
 		if s.mayBe(out, guess) {
+			out.Voted = true
 			s.fillVoted(out, guess)
 			return promote(found, guess)
 		}
@@ -98,6 +100,8 @@ func (s *sheet) mayBe(out *Reading, i Intent) bool {
 	switch i {
 	case None:
 		return !s.namesItem() && !out.DoorSaid
+	case Help:
+		return !s.aboutKit(out)
 	case Ask:
 		return s.namesTopic() || s.namesItem()
 	case Report, Resolved:
@@ -108,8 +112,13 @@ func (s *sheet) mayBe(out *Reading, i Intent) bool {
 		return out.DoorSaid
 	case Riding:
 		return len(out.Units) > 0 || out.Station != ""
-	case Used:
-		return s.namesItem() || out.DoorSaid
+	case Used: // a record must not be a guess: something was done, or counted
+		return (s.namesItem() || out.DoorSaid) && (out.Outcome != "" || out.Use.Tries > 0 || s.hits(Used) || s.counts())
 	}
 	return true
+}
+
+// counts says whether the message has a number in it: of tries, or of minutes.
+func (s *sheet) counts() bool {
+	return slices.ContainsFunc(s.tokens, func(t token) bool { return t.value >= 0 })
 }

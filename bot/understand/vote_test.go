@@ -90,3 +90,29 @@ func TestDoubtsAboutADoorAreAsked(t *testing.T) {
 		}
 	}
 }
+
+// TestHelpIsForTheProgram: how to use a tool is a question for the cards.
+func TestHelpIsForTheProgram(t *testing.T) {
+	reader := newReader(t)
+	for text, want := range map[string]understand.Intent{
+		"how do I use the air wedge":  understand.Ask,
+		"how do I get the chain off":  understand.Ask,
+		"how do I use this":           understand.Help,
+		"how do I use you":            understand.Help,
+		"how do I use the under door": understand.Ask,
+	} {
+		if got := reader.Read(text, understand.Context{}).Intent; got != want {
+			t.Errorf("%q: %s, want %s", text, got, want)
+		}
+	}
+}
+
+// TestRecordsAreNoGuess: what nobody said was done is no record.
+func TestRecordsAreNoGuess(t *testing.T) {
+	reader := newReader(t)
+	for _, text := range []string{"chance of success with small hook", "odds of the film working"} {
+		if got := reader.Read(text, understand.Context{}).Intent; got == understand.Used {
+			t.Errorf("%q was taken for a record of a use", text)
+		}
+	}
+}
