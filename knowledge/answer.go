@@ -265,32 +265,6 @@ func hasNumber(text string) bool {
 	})
 }
 
-// wantedPart reads off a question which part of the card it wants. A card that
-// lacks the part gives its overview.
-func wantedPart(c *Card, question string) Part {
-	words := " " + strings.Join(rawWords(question), " ") + " "
-	has := func(titles ...string) bool {
-		return slices.ContainsFunc(titles, func(title string) bool { return len(c.Section(title).Items) > 0 })
-	}
-	switch {
-	case hasAny(words, whenNotWords) && has(DontWhen, StopWhen):
-		return WhenNot
-	case hasAny(words, tellWords):
-		return Overview
-	case hasAny(words, figureWords) && (has(Numbers) || len(toldNumbers(c)) > 0):
-		return Figure
-	case hasAny(words, upkeepWords) && has(CheckIt):
-		return Upkeep
-	case hasAny(words, troubleWords) && has(StopWhen):
-		return Trouble
-	case hasAny(words, whetherWords) && has(UseItWhen, DontWhen):
-		return Whether
-	case hasAny(words, howToWords) && has(Steps, WhatOpensIt):
-		return HowTo
-	}
-	return Overview
-}
-
 func asksToCompare(question string) bool {
 	return hasAny(" "+strings.Join(rawWords(question), " ")+" ", compareWords)
 }
@@ -299,17 +273,5 @@ func hasAny(words string, sayings []string) bool {
 	return slices.ContainsFunc(sayings, func(saying string) bool { return strings.Contains(words, " "+saying+" ") })
 }
 
-// The words by which a question shows which part it wants.
-var (
-	whenNotWords = []string{"when not", "not use", "not to", "shouldnt", "should not", "should i not", "should we not", "must i not", "must we not",
-		"dont use", "wrong", "no good", "bad idea", "avoid", "why not", "why cant", "cant i", "wont work", "not work", "fail", "fails", "stop using", "too weak", "when do i stop", "when do we stop", "when to stop", "leave it alone", "hopeless", "no use", "too much for"}
-	figureWords = []string{"how much", "how many", "how far", "how wide", "how long", "how deep", "how big", "how thick", "how high", "how hard", "how cold",
-		"how often", "how tall", "how heavy", "how strong", "what angle", "what size", "figures", "how loud", "biggest", "maximum", "minimum", "max"}
-	tellWords    = []string{"how do i tell", "how do you tell", "how can i tell", "how do i know", "how do we know", "how do i recognise", "how do i recognize", "how do i spot", "look like", "looks like", "what is"}
-	upkeepWords  = []string{"what do i check", "check before", "inspect", "inspection", "still good", "still ok", "still usable", "keep or toss", "good enough to keep", "worn", "worn out", "crease", "creased", "keep or bin", "on the weekly check"}
-	troubleWords = []string{"wont move", "wont budge", "wont catch", "wont go", "wont give", "wont turn", "wont open", "keeps slipping", "keeps sliding", "slides off", "slips off", "nothing happens", "does nothing", "stuck", "not moving", "doesnt move", "what now", "now what"}
-	whetherWords = []string{"is it ok", "is it okay", "ok to", "is it safe", "is it allowed", "allowed", "can i", "can we", "could i", "could we", "may i", "may we", "should i", "should we", "do i need", "do we need", "who can", "who may", "who is allowed", "is it legal"}
-	howToWords   = []string{"how do", "how to", "how can", "how should", "how would", "how does", "how", "steps", "walk me through", "show me", "way to", "what opens", "what gets", "what beats", "what do i do", "what do we do"}
-
-	compareWords = []string{"or", "vs", "versus", "compared", "difference", "better than", "instead of", "against"}
-)
+// compareWords are the words by which a question sets two things side by side.
+var compareWords = []string{"or", "vs", "versus", "compared", "difference", "better than", "instead of", "against"}
