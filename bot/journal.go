@@ -21,6 +21,14 @@ type Entry struct {
 	Withdrawn *time.Time      `json:"withdrawn,omitempty"`
 }
 
+// JournalMark names a state of the entries of one kind in a department's
+// journal. Entries are only added and withdrawn, and a new one has the highest
+// id, so two states with the same mark are one.
+type JournalMark struct {
+	Entries int   // that count: not withdrawn
+	Last    int64 // highest id among them; 0 for none
+}
+
 // NewEntry makes an entry with body as its JSON. A body that cannot be encoded
 // is a mistake in the program, so it panics.
 func NewEntry(kind, subject, person string, at time.Time, body any) Entry {

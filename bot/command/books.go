@@ -28,6 +28,9 @@ type Journal interface {
 	// Entries gives the entries of a kind since an instant, oldest first,
 	// without the withdrawn ones. An empty subject means every subject.
 	Entries(ctx context.Context, department, kind, subject string, since time.Time) ([]bot.Entry, error)
+	// Mark names the state of a department's entries of a kind, without reading
+	// them.
+	Mark(ctx context.Context, department, kind string) (bot.JournalMark, error)
 	// Done gives what one event wrote: the steps of queue lines and the
 	// journal's entries.
 	Done(ctx context.Context, department, event string) ([]kit.Change, []bot.Entry, error)

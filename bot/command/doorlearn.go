@@ -7,7 +7,6 @@ import (
 	"slices"
 	"strings"
 	"sync"
-	"time"
 
 	"kitbell/bot"
 	"kitbell/bot/door"
@@ -25,10 +24,8 @@ type Doors interface {
 	// Worth says what each of the tools named means for a kit, in minutes of an
 	// average entry, the most valuable first.
 	Worth(tools door.Tools, ids []string) []door.ToolWorth
-	// Learned is the same with a department's own records counted in. records is
-	// called only when version is not that of the call before. Without records
-	// it is the planner as assumed.
-	Learned(version string, records func() []door.Record) (Doors, error)
+	// Learned is the same with a department's own records counted in.
+	Learned(records []door.Record) (Doors, error)
 }
 
 // mostPlans is how many plans are remembered.
@@ -40,10 +37,8 @@ const mostPlans = 256
 type Planner struct {
 	planner *door.Planner
 
-	mu      sync.Mutex
-	plans   map[string]door.Plan
-	version string   // of what was learned last
-	learned *Planner // nil until something was learned
+	mu    sync.Mutex
+	plans map[string]door.Plan
 }
 
 // NewPlanner makes a Planner of one that knows only the assumptions.
@@ -91,43 +86,25 @@ func (p *Planner) Worth(tools door.Tools, ids []string) []door.ToolWorth {
 	return p.planner.Worth(tools, ids)
 }
 
-// Learned gives the planner with records counted in, from scratch whenever the
-// version is another: what is withdrawn is as if it had never been.
-func (p *Planner) Learned(version string, records func() []door.Record) (Doors, error) {
-	p.mu.Lock()
-	defer p.mu.Unlock()
-	if p.learned != nil && p.version == version {
-		return p.learned, nil
-	}
-	learned, err := p.planner.Learn(records())
+// Learned gives the planner with records counted in.
+func (p *Planner) Learned(records []door.Record) (Doors, error) {
+	learned, err := p.planner.Learn(records)
 	if err != nil {
 		return nil, fmt.Errorf("learn from records: %w", err)
 	}
-	p.version, p.learned = version, NewPlanner(learned)
-	return p.learned, nil
+	return NewPlanner(learned), nil
 }
 
-// learnedDoors are the department's doors with its own records of use.
+// learnedDoors are the department's doors with its own records of use, folded
+// from scratch whenever a record comes or goes: what is withdrawn is as if it
+// had never been.
 func (r *Request) learnedDoors(ctx context.Context) (Doors, error) {
-	entries, err := r.Books.Entries(ctx, r.Department.Slug, useKind, "", time.Time{})
-	if err != nil {
-		return nil, fmt.Errorf("read uses: %w", err)
-	}
-	if len(entries) == 0 {
-		return r.Desk.Doors, nil
-	}
-	return r.Desk.Doors.Learned(version(r.Department.Slug, entries), func() []door.Record { return r.doorRecords(entries) })
-}
-
-// version names a state of the journal. Entries are only added and withdrawn,
-// and a new one has the highest id, so two states with the same count and the
-// same last id are one.
-func version(department string, entries []bot.Entry) string {
-	var last int64
-	for _, e := range entries {
-		last = max(last, e.ID)
-	}
-	return fmt.Sprintf("%s/%d/%d", department, len(entries), last)
+	return fold(ctx, r, useKind, func(uses []bot.Entry) (Doors, error) {
+		if len(uses) == 0 {
+			return r.Desk.Doors, nil
+		}
+		return r.Desk.Doors.Learned(r.doorRecords(uses))
+	})
 }
 
 // doorRecords reads uses as what they say about techniques. Entries that say

@@ -1,12 +1,13 @@
 package command_test
 
 import (
+	"context"
 	"fmt"
 	"testing"
 	"time"
 
 	"kitbell/bot"
-	"kitbell/bot/door"
+	"kitbell/bot/command"
 )
 
 // chances are the numbers behind the plan of one door.
@@ -118,20 +119,34 @@ func TestStrangeRecordsArePassedOver(t *testing.T) {
 	}
 }
 
-// The learned planner is made once for each state of the journal.
-func TestLearnedIsRemembered(t *testing.T) {
-	doors := demoDesk(t).Doors
-	calls := 0
-	records := func() []door.Record {
-		calls++
-		return []door.Record{{ID: 1, Way: "slip-inward", Opened: true}}
+// counted counts how often entries of a kind are read.
+type counted struct {
+	command.Books
+	reads map[string]int
+}
+
+func (c counted) Entries(ctx context.Context, department, kind, subject string, since time.Time) ([]bot.Entry, error) {
+	c.reads[kind]++
+	return c.Books.Entries(ctx, department, kind, subject, since)
+}
+
+// Records of use are read again only when one came or went.
+func TestUsesAreReadOnce(t *testing.T) {
+	b := newDoorBench(t)
+	books := counted{b.db, map[string]int{}}
+	b.router.Books = books
+	me := b.speaker("engine-4")
+	for range 3 {
+		b.chances(me)
 	}
-	for _, version := range []string{"a/1/1", "a/1/1", "a/2/2", "a/2/2", "a/1/1"} {
-		if _, err := doors.Learned(version, records); err != nil {
-			t.Fatal(err)
-		}
+	if n := books.reads["use"]; n != 1 {
+		t.Errorf("without a new record: read %d times, want 1", n)
 	}
-	if calls != 3 {
-		t.Errorf("learned %d times, want 3", calls)
+	b.say(me, "used the film on a push door, opened, first try, no mark")
+	books.reads["use"] = 0
+	b.chances(me)
+	b.chances(me)
+	if n := books.reads["use"]; n != 1 {
+		t.Errorf("after one more: read %d times, want 1", n)
 	}
 }

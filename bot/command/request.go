@@ -46,6 +46,7 @@ type Request struct {
 	Memory  *Memory // what this conversation remembers; commands may change it
 	Books   Books
 
+	folds *folds // shared by all requests; nil keeps nothing
 	hits  func() knowledge.Found
 	facts func() door.Facts
 	plan  func() (door.Plan, error)

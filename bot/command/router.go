@@ -36,6 +36,8 @@ type Router struct {
 	// bot.ErrNotFound when it was not sent, or when the platform cannot change
 	// messages: a new one is posted then. nil never changes one.
 	Sent func(ctx context.Context, department, platform, key string) (bot.MessageRef, error)
+
+	folds folds
 }
 
 // Outcome is what came of an event, for callers that show more than the reply.
@@ -85,7 +87,7 @@ func (ro *Router) request(ctx context.Context, e bot.Event) (*Request, error) {
 	if !ok {
 		return nil, fmt.Errorf("department %s: %w", e.Department, bot.ErrNotFound)
 	}
-	r := &Request{Desk: desk, Event: e, Now: ro.Clock.Now(), Books: ro.Books, Memory: &Memory{}}
+	r := &Request{Desk: desk, Event: e, Now: ro.Clock.Now(), Books: ro.Books, Memory: &Memory{}, folds: &ro.folds}
 	talk, ok, err := ro.Ledger.Talk(ctx, e.Department, e.Conversation(), r.Now)
 	if err != nil {
 		return nil, fmt.Errorf("read conversation: %w", err)

@@ -27,6 +27,9 @@ WHERE department = $1 AND kind = $2 AND at >= $3 AND withdrawn_at = 0 ORDER BY a
 SELECT ` + entryColumns + ` FROM journal
 WHERE department = $1 AND kind = $2 AND subject = $3 AND at >= $4 AND withdrawn_at = 0 ORDER BY at, id`
 
+	selectMark = `
+SELECT count(*), coalesce(max(id), 0) FROM journal WHERE department = $1 AND kind = $2 AND withdrawn_at = 0`
+
 	selectEntriesOfEvent = `
 SELECT ` + entryColumns + ` FROM journal
 WHERE department = $1 AND event = $2 AND withdrawn_at = 0 ORDER BY id`
@@ -49,6 +52,16 @@ func (db *DB) Entries(ctx context.Context, department, kind, subject string, sin
 		return nil, fmt.Errorf("read %s entries: %w", kind, err)
 	}
 	return entries, nil
+}
+
+// Mark names the state of a department's entries of a kind.
+func (db *DB) Mark(ctx context.Context, department, kind string) (bot.JournalMark, error) {
+	rows, err := db.reads.query(ctx, selectMark, department, kind)
+	marks, err := collect(rows, err, scanMark)
+	if err != nil {
+		return bot.JournalMark{}, fmt.Errorf("read mark of %s entries: %w", kind, err)
+	}
+	return marks[0], nil
 }
 
 // Latest gives the latest entry of a kind about a subject that was not
@@ -92,6 +105,12 @@ func withdrawEntry(s *session, t bot.Turn, w bot.Withdrawn) error {
 		err = bot.ErrConflict
 	}
 	return err
+}
+
+func scanMark(row rowScanner) (bot.JournalMark, error) {
+	var m bot.JournalMark
+	err := row.Scan(&m.Entries, &m.Last)
+	return m, err
 }
 
 func scanEntry(row rowScanner) (bot.Entry, error) {

@@ -34,6 +34,14 @@ func journalWithdraws(t *testing.T, open Opener) {
 		t.Errorf("since an hour later: %v", got)
 	}
 
+	mark := func(want bot.JournalMark) {
+		t.Helper()
+		got, err := db.Mark(t.Context(), Department, "check")
+		if err != nil || got.Entries != want.Entries || (got.Last == 0) != (want.Entries == 0) || want.Last != 0 && got.Last != want.Last {
+			t.Errorf("mark %+v, %v; want %+v", got, err, want)
+		}
+	}
+	mark(bot.JournalMark{Entries: 3})
 	latest, ok, err := db.Latest(t.Context(), Department, "check", "k07")
 	if err != nil || !ok || !latest.At.Equal(late.At) {
 		t.Fatalf("latest: %+v, %v, %v", latest, ok, err)
@@ -41,6 +49,7 @@ func journalWithdraws(t *testing.T, open Opener) {
 	back := bot.Withdrawn{Entry: latest, At: Noon.Add(2 * time.Hour)}
 	check(t, db.Apply(t.Context(), Turn("", back)))
 	wantError(t, db.Apply(t.Context(), Turn("", back)), bot.ErrConflict)
+	mark(bot.JournalMark{Entries: 2})
 	if latest, _, err := db.Latest(t.Context(), Department, "check", "k07"); err != nil || !latest.At.Equal(early.At) {
 		t.Errorf("latest after a withdrawal: %+v, %v", latest, err)
 	}
