@@ -2,9 +2,11 @@ package main
 
 import (
 	"context"
+	"errors"
 	"flag"
 	"fmt"
 	"log/slog"
+	"slices"
 	"strings"
 	"time"
 
@@ -63,7 +65,27 @@ func openDemo(ctx context.Context, desk *command.Desk, clock bot.Clock, log *slo
 			return nil, fmt.Errorf("write demo history: %w", err)
 		}
 	}
-	return newOffice(newDesks(desk), db, clock, log), nil
+	if err := adoptAll(ctx, db, desk, clock.Now().AddDate(0, -6, 0)); err != nil {
+		return nil, err
+	}
+	asked := *desk
+	asked.AdoptsAll = false // it stands in the journal now, to be changed
+	return newOffice(newDesks(&asked), db, clock, log), nil
+}
+
+// adoptAll has the chief of training adopt every card.
+func adoptAll(ctx context.Context, db *store.DB, desk *command.Desk, at time.Time) error {
+	d := desk.Department
+	chief := slices.IndexFunc(d.Members, func(m department.Member) bool { return m.Has(department.Training) })
+	if chief < 0 {
+		return errors.New("the demo department has no chief of training")
+	}
+	by := d.Members[chief].ID
+	turn := bot.Turn{Department: d.Slug, Actor: by, At: at, Changes: []bot.Change{command.Adoption(desk.Cards, by, at)}}
+	if err := db.Apply(ctx, turn); err != nil {
+		return fmt.Errorf("adopt the demo's cards: %w", err)
+	}
+	return nil
 }
 
 func startTime(text string, zone *time.Location) (time.Time, error) {

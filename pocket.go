@@ -8,11 +8,15 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"time"
 
 	"kitbell/bot"
+	"kitbell/bot/command"
 	"kitbell/bot/department"
 	"kitbell/bot/pocket"
+	"kitbell/bot/store"
+	"kitbell/knowledge"
 )
 
 // runPocket writes, for every kit list of a department, the page for the phone
@@ -32,7 +36,7 @@ func runPocket(ctx context.Context, args []string, s streams) error {
 	if *paper != pocket.Letter && *paper != pocket.A4 {
 		return usagef("the paper is letter or a4, not %q", *paper)
 	}
-	guides, err := guidesOf(*dir, s.err)
+	guides, err := guidesOf(ctx, *dir, s.err)
 	if err != nil {
 		return err
 	}
@@ -63,7 +67,7 @@ type guide struct {
 
 // guidesOf lists what there is to make for the departments in dir, or for the
 // demo department when dir is empty.
-func guidesOf(dir string, warnings io.Writer) ([]guide, error) {
+func guidesOf(ctx context.Context, dir string, warnings io.Writer) ([]guide, error) {
 	all, err := pocketDesks(dir, warnings)
 	if err != nil {
 		return nil, err
@@ -72,9 +76,13 @@ func guidesOf(dir string, warnings io.Writer) ([]guide, error) {
 	for _, o := range all {
 		planner := o.cards.planner
 		d := o.desk.Department
+		barred, err := barredIn(ctx, dir, o.desk, warnings)
+		if err != nil {
+			return nil, err
+		}
 		for _, list := range d.Lists {
 			guides = append(guides, guide{d.Slug, pocket.Source{
-				Department: d.Name, List: list, Rig: d.OnEvery, Forbids: d.Forbids, Names: ownNames(d),
+				Department: d.Name, List: list, Rig: d.OnEvery, Barred: barred, Names: ownNames(d),
 				Library: o.cards.library, Planner: planner, Limit: planner.Assumptions().LimitMinutes, Made: time.Now().In(d.Zone),
 			}})
 		}
@@ -88,6 +96,36 @@ func pocketDesks(dir string, warnings io.Writer) ([]opened, error) {
 	}
 	open, err := openDemoDesk()
 	return []opened{open}, err
+}
+
+// barredIn are the techniques that a department does not go by: those that its
+// file forbids, and those that its database does not have as adopted. Without a
+// database nothing is adopted yet.
+func barredIn(ctx context.Context, dir string, desk *command.Desk, warnings io.Writer) ([]string, error) {
+	barred := slices.Clone(desk.Department.Forbids)
+	if desk.AdoptsAll {
+		return barred, nil
+	}
+	db, err := store.OpenCopy(ctx, filepath.Join(dir, databaseFile), store.Options{})
+	if err != nil {
+		return nil, err
+	}
+	defer db.Close()
+	open, err := command.Unadopted(ctx, desk, db)
+	if err != nil {
+		return nil, err
+	}
+	left := 0
+	for _, c := range open {
+		if c.Kind == knowledge.Technique && c.ID != command.LastResort {
+			barred = append(barred, c.ID)
+			left++
+		}
+	}
+	if left > 0 {
+		fmt.Fprintf(warnings, "%d techniques are left out: they are not adopted in %s. The chief of training types: adopt all cards.\n", left, desk.Department.Name)
+	}
+	return barred, nil
 }
 
 // ownNames are the names of list items that have no card.

@@ -8,9 +8,11 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"strings"
 	"time"
 
 	"kitbell/bot"
+	"kitbell/bot/command"
 	"kitbell/bot/department"
 	"kitbell/bot/store"
 	"kitbell/knowledge"
@@ -101,6 +103,9 @@ func checkCards(library *knowledge.Library, s streams) error {
 func checkDatabase(ctx context.Context, path string, all []opened, s streams) error {
 	if _, err := os.Stat(path); errors.Is(err, fs.ErrNotExist) {
 		fmt.Fprintf(s.out, "Database: none yet; %s is made at the first run.\n", path)
+		for _, o := range all {
+			sayAdoption(o.desk.Department, len(o.cards.library.All()), s)
+		}
 		return nil
 	}
 	db, err := store.OpenReader(ctx, path, store.Options{})
@@ -116,6 +121,31 @@ func checkDatabase(ctx context.Context, path string, all []opened, s streams) er
 			return fmt.Errorf("audit of %s: %w", d.Name, err)
 		}
 		fmt.Fprintf(s.out, "Audit of %s: %d rows, chained without a break.\n", d.Name, rows)
+		open, err := command.Unadopted(ctx, o.desk, db)
+		if err != nil {
+			return err
+		}
+		sayAdoption(d, len(open), s)
 	}
 	return nil
+}
+
+// sayAdoption says how many cards the department has not adopted, and whose
+// word it takes.
+func sayAdoption(d *department.Department, open int, s streams) {
+	if open == 0 {
+		return
+	}
+	var who []string
+	for _, m := range d.Members {
+		if m.May(department.Training) {
+			who = append(who, m.Name)
+		}
+	}
+	fmt.Fprintf(s.out, "Cards not adopted in %s: %d. Answers say so, and plans leave their techniques out.\n", d.Name, open)
+	if len(who) == 0 {
+		fmt.Fprintln(s.out, "  Nobody may adopt them: give the chief of training the role training in the file.")
+		return
+	}
+	fmt.Fprintf(s.out, "  %s reads them and types: adopt all cards. Or one by one: adopt card slip-inward.\n", strings.Join(who, " or "))
 }

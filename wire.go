@@ -39,6 +39,7 @@ func commands() []command.Command {
 		command.BudgetCommand(),
 		command.RecordsCommand(),
 		command.HandoverCommand(),
+		command.AdoptCommand(),
 		command.UndoCommand(),
 	}
 	all = append(all, command.PassOnCommands()...)
@@ -79,7 +80,11 @@ func openDemoDesk() (opened, error) {
 		return opened{}, err
 	}
 	desk, err := newDesk(demo.Department(), cards)
-	return opened{desk, cards}, err
+	if err != nil {
+		return opened{}, err
+	}
+	desk.AdoptsAll = true
+	return opened{desk, cards}, nil
 }
 
 // itemNames are the names that crews may use for what kits hold.

@@ -32,6 +32,9 @@ const (
 	SayOldButton     Sentence = "That button has had its day. Type what you need."
 	SayNoTechnique   Sentence = "I give technique only to members. Ask an officer to let you in. You can still report what is missing."
 	SayTrouble       Sentence = "Something went wrong on my side, and nothing was changed. Try again. If it stays, tell the lead: reference %s."
+	SayAdoptWhose    Sentence = "Cards are adopted by the chief of training. Ask them: they type adopt all cards, or adopt card and its name."
+	SayNoCard        Sentence = "There is no card called %s. Type what is not adopted to see their names."
+	SayForbidden     Sentence = "The department's file forbids %s. Take it out of forbids there first."
 	SayNotMine       Sentence = "That is not part of the entry kit. Tell the officer whose desk it is."
 )
 

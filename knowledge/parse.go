@@ -2,6 +2,8 @@ package knowledge
 
 import (
 	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
 	"path"
 	"regexp"
 	"strings"
@@ -22,6 +24,8 @@ func ParseCard(file string, text []byte) (*Card, []Problem) {
 		r.add(0, "the file is not UTF-8 text")
 		return nil, r.problems
 	}
+	sum := sha256.Sum256(text)
+	c.Version = hex.EncodeToString(sum[:6])
 	front, body, bodyLine, ok := splitFrontMatter(string(text))
 	if !ok {
 		r.add(1, "a card starts with front matter between two lines of three hyphens")

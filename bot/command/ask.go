@@ -37,12 +37,12 @@ type unanswered struct {
 	Poor     bool    `json:"poor,omitempty"`  // it was answered, and that did not help
 }
 
-func ask(_ context.Context, r *Request) (Result, error) {
+func ask(ctx context.Context, r *Request) (Result, error) {
 	if !r.Who.member() {
 		return Result{}, bot.SayNoTechnique.With()
 	}
 	if r.Verb != "" {
-		return r.pressAnswer()
+		return r.pressAnswer(ctx)
 	}
 	found := r.Hits()
 	answer, ok := r.Cards.Answer(found)
@@ -50,7 +50,10 @@ func ask(_ context.Context, r *Request) (Result, error) {
 		return r.decline(found), nil
 	}
 	r.Memory.Card, r.Memory.Question = answer.Cards[0], r.Event.Text
-	reply := answerReply(answer)
+	reply, err := r.asAdopted(ctx, answerReply(answer), answer.Cards...)
+	if err != nil {
+		return Result{}, err
+	}
 	reply.Buttons = r.answerButtons(answer.Cards[0])
 	if found.Verdict == knowledge.Offered && answer.Part != knowledge.Comparison {
 		reply.Buttons = append(r.others(found), reply.Buttons...)
@@ -115,7 +118,7 @@ func (r *Request) others(found knowledge.Found) []bot.Button {
 	return buttons
 }
 
-func (r *Request) pressAnswer() (Result, error) {
+func (r *Request) pressAnswer(ctx context.Context) (Result, error) {
 	what, id := press(r.Ref)
 	card, ok := r.Cards.Card(id)
 	if !ok {
@@ -123,12 +126,13 @@ func (r *Request) pressAnswer() (Result, error) {
 	}
 	switch what {
 	case refMore:
-		return Answer(wholeReply(card)), nil
+		reply, err := r.asAdopted(ctx, wholeReply(card), id)
+		return Answer(reply), err
 	case refCard:
 		r.Memory.Card, r.Memory.Pending = id, nil // whoever asks for a card did not report
-		reply := answerReply(knowledge.AnswerFrom(card, ""))
+		reply, err := r.asAdopted(ctx, answerReply(knowledge.AnswerFrom(card, "")), id)
 		reply.Buttons = r.answerButtons(id)
-		return Answer(reply), nil
+		return Answer(reply), err
 	case refDraw:
 		return r.picture(card)
 	case refPoor:

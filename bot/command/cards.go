@@ -1,6 +1,7 @@
 package command
 
 import (
+	"slices"
 	"strings"
 
 	"kitbell/bot"
@@ -16,8 +17,8 @@ type Cards interface {
 	Answer(found knowledge.Found) (answer knowledge.Answer, ok bool)
 	// Card finds a card by id.
 	Card(id string) (*knowledge.Card, bool)
-	// OfKind lists the ids of the cards of a kind, in order.
-	OfKind(kind knowledge.Kind) []string
+	// IDs lists the ids of the cards of the kinds named, or of all, in order.
+	IDs(kinds ...knowledge.Kind) []string
 }
 
 // mostHits is how many cards a search gives: what nDCG@10 looks at.
@@ -38,11 +39,11 @@ func (s Shelf) Answer(found knowledge.Found) (knowledge.Answer, bool) {
 	return knowledge.NewAnswer(s.Library, found)
 }
 
-// OfKind lists the ids of the cards of a kind.
-func (s Shelf) OfKind(kind knowledge.Kind) []string {
+// IDs lists the ids of the cards of the kinds named, or of all.
+func (s Shelf) IDs(kinds ...knowledge.Kind) []string {
 	var ids []string
 	for _, c := range s.All() {
-		if c.Kind == kind {
+		if len(kinds) == 0 || slices.Contains(kinds, c.Kind) {
 			ids = append(ids, c.ID)
 		}
 	}
@@ -71,9 +72,12 @@ func bullets(points []string) string {
 	return "\n- " + strings.Join(points, "\n- ")
 }
 
+// sourceField is the name of the field that says where a card has it from.
+const sourceField = "Source"
+
 func withSources(reply bot.Reply, sources []string) bot.Reply {
 	if len(sources) > 0 {
-		reply.Fields = append(reply.Fields, bot.Field{Name: "Source", Value: strings.Join(sources, "; ")})
+		reply.Fields = append(reply.Fields, bot.Field{Name: sourceField, Value: strings.Join(sources, "; ")})
 	}
 	return reply
 }

@@ -272,7 +272,7 @@ func TestForbiddenIsNamed(t *testing.T) {
 	me := b.speaker("engine-4")
 	plan := b.say(me, "push door, deadbolt")
 	plan.hasNot(t, "cylinder")
-	b.say(me, "why").has(t, "Go through the lock: The department does not allow it.")
+	b.say(me, "why").has(t, "Go through the lock: Not used here: the department forbids it.")
 }
 
 func TestDrawingOfThisDoor(t *testing.T) {

@@ -21,10 +21,11 @@ func (r *Request) planDoor(ctx context.Context) (door.Plan, error) {
 	if err != nil {
 		return door.Plan{}, err
 	}
-	request := door.Request{Facts: r.facts(), Tools: tools, Unsure: r.unsure, Barred: make(map[string]string)}
-	for _, id := range r.Department.Forbids {
-		request.Barred[id] = forbidden
+	barred, err := r.barred(ctx)
+	if err != nil {
+		return door.Plan{}, err
 	}
+	request := door.Request{Facts: r.facts(), Tools: tools, Unsure: r.unsure, Barred: barred}
 	running := r.Memory.Running
 	if running != nil {
 		request.Minutes = r.Now.Sub(running.Began).Minutes()
@@ -39,8 +40,6 @@ func (r *Request) planDoor(ctx context.Context) (door.Plan, error) {
 	}
 	return plan, r.findElsewhere(ctx, plan)
 }
-
-const forbidden = "The department does not allow it."
 
 // forced is a plan once the officer has said: force it. What leaves the door
 // whole is no longer in it.

@@ -30,6 +30,10 @@ func (r *Request) doorReply(plan door.Plan, before *Running) bot.Reply {
 	if missing := r.missingWords(plan, mostMissing); missing != "" {
 		reply.Fields = append(reply.Fields, bot.Field{Name: "Missing", Value: missing})
 	}
+	if n := unadoptedIn(plan); n > 0 {
+		value := fmt.Sprintf("%s that would fit this door. The chief of training types: adopt all cards.", plural(n, "way"))
+		reply.Fields = append(reply.Fields, bot.Field{Name: "Not adopted here", Value: value})
+	}
 	if plan.ForceNow {
 		minutes := int(r.Now.Sub(r.Memory.Running.Began).Minutes())
 		reply.Fields = append(reply.Fields, bot.Field{Name: "Officer", Value: plural(minutes, "minute") + " at this door. Force now?"})

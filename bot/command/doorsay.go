@@ -17,7 +17,7 @@ func (r *Request) readShortly() error {
 	} else if theirs != nil && !theirs.Closed {
 		doing = true
 	}
-	value, ok := standsFor(r.Event.Text, doing)
+	value, ok := r.standsFor(r.Event.Text, doing)
 	if !ok {
 		if doing && r.tellsOfDoor() {
 			r.Reading.Intent = understand.Door
@@ -50,12 +50,15 @@ var question = regexp.MustCompile(`(?i)\?\s*$|^\W*(?:how|what|why|when|where|whi
 // are no sentence about a door or a use, but that a crew types instead of
 // tapping. doing says whether a door is being worked on: its words mean nothing
 // without one.
-func standsFor(text string, doing bool) (press string, ok bool) {
+func (r *Request) standsFor(text string, doing bool) (press string, ok bool) {
 	words := strings.ToLower(strings.Trim(strings.TrimSpace(text), ".!?"))
 	if number := incidentIn(words); number != "" && strings.HasPrefix(words, "incident") && strings.HasSuffix(words, number) {
 		return string(understand.Used) + ":incident:" + number, true
 	}
 	if value, ok := anytimeWords[words]; ok {
+		return value, true
+	}
+	if value, ok := adoptionWords(words, r.Cards); ok {
 		return value, true
 	}
 	value, ok := atDoorWords[words]

@@ -44,7 +44,10 @@ func drill(ctx context.Context, r *Request) (Result, error) {
 	if !ok {
 		return Say("There are no drill cards here."), nil
 	}
-	reply := stepsReply(card)
+	reply, err := r.asAdopted(ctx, stepsReply(card), card.ID)
+	if err != nil {
+		return Result{}, err
+	}
 	reply.Buttons = []bot.Button{{Label: "Done hands-on", Value: "drill:" + id}}
 	return Answer(reply), nil
 }
@@ -78,7 +81,7 @@ func (r *Request) nextDrill(ctx context.Context) (string, error) {
 		}
 	}
 	best := ""
-	for _, id := range r.Cards.OfKind(knowledge.Drill) {
+	for _, id := range r.Cards.IDs(knowledge.Drill) {
 		if best == "" || last[id].Before(last[best]) {
 			best = id
 		}

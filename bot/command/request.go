@@ -19,6 +19,10 @@ type Desk struct {
 	Reader     Reader
 	Cards      Cards
 	Doors      Doors
+
+	// AdoptsAll counts every card as adopted, whatever the journal says: for
+	// the demo and for measuring.
+	AdoptsAll bool
 }
 
 // Reader turns words into meaning; in memory, any goroutine.

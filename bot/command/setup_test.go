@@ -118,7 +118,7 @@ var demoMakings = sync.OnceValues(func() (makings, error) {
 		return makings{}, err
 	}
 	planner, err := door.NewPlanner(assumptions, techniques)
-	return makings{command.Desk{Department: d, Reader: reader, Cards: command.Shelf{Library: library, Index: func() *knowledge.Index { return index }}}, planner}, err
+	return makings{command.Desk{AdoptsAll: true, Department: d, Reader: reader, Cards: command.Shelf{Library: library, Index: func() *knowledge.Index { return index }}}, planner}, err
 })
 
 // speaker is the demo's officer on a rig, or an anonymous member.

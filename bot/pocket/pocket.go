@@ -27,7 +27,7 @@ type Source struct {
 	Department string
 	List       kit.List
 	Rig        []string          // tool card ids of what every rig carries outside the kit
-	Forbids    []string          // techniques that the department does not allow
+	Barred     []string          // techniques that the department forbids or has not adopted
 	Names      map[string]string // of list items that have no card
 	Library    *knowledge.Library
 	Planner    Planner
@@ -105,14 +105,14 @@ func (s Source) plan(facts door.Facts) (door.Plan, error) {
 }
 
 // Request is what the planner is asked about a door: the complete kit of the
-// list and what rides on the rig, without what the department forbids.
+// list and what rides on the rig, without what the department does not go by.
 func Request(s Source, facts door.Facts) door.Request {
 	r := door.Request{Facts: facts, Tools: door.NewTools(s.Rig...), Barred: make(map[string]string)}
 	for _, line := range s.List.Lines {
 		r.Tools[line.Item] = ""
 	}
-	for _, id := range s.Forbids {
-		r.Barred[id] = "The department does not allow it."
+	for _, id := range s.Barred {
+		r.Barred[id] = "This department does not go by it."
 	}
 	return r
 }

@@ -241,7 +241,7 @@ func TestForbiddenIsLeftOut(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	s.Forbids = []string{"glass-last"}
+	s.Barred = []string{"glass-last"}
 	plan, err := s.Planner.Plan(pocket.Request(s, factsOf(t, "swing=sliding lock=narrow-stile glass=true")))
 	if err != nil {
 		t.Fatal(err)
