@@ -35,6 +35,7 @@ const (
 	SayAdoptWhose    Sentence = "Cards are adopted by the chief of training. Ask them: they type adopt all cards, or adopt card and its name."
 	SayNoCard        Sentence = "There is no card called %s. Type what is not adopted to see their names."
 	SayForbidden     Sentence = "The department's file forbids %s. Take it out of forbids there first."
+	SayWhichOne      Sentence = "Which one do you mean? Name the tool, the lock or the way."
 	SayNotMine       Sentence = "That is not part of the entry kit. Tell the officer whose desk it is."
 )
 

@@ -243,7 +243,7 @@ var unitsAsked = []struct{ sayings, units []string }{
 	{[]string{"how often"}, []string{"day", "week", "month", "year", "weekly", "monthly"}},
 	{[]string{"how far", "how wide", "how deep", "how big", "how thick", "how high", "how tall", "what size", "how much gap", "how much space"}, []string{"inch", "foot", "mm"}},
 	{[]string{"how much push", "how much force", "how hard", "how heavy", "how strong"}, []string{"pound", "newton"}},
-	{[]string{"how many tries", "how many goes", "how many attempts"}, []string{"tries", "goes"}},
+	{[]string{"how many tries", "how many goes", "how many attempts", "how many times", "how many passes"}, []string{"tries", "goes", "passes", "pulls", "taps", "blows", "attempts", "times"}},
 }
 
 // toldNumbers are the lines with a number outside the card's Numbers.

@@ -52,7 +52,7 @@ func TestParseCard(t *testing.T) {
 		ID: "door-chock", Title: "Door chock", Kind: knowledge.Care,
 		Aliases: []string{"block", "wedge: low"}, Asks: []string{"what holds it open"},
 		NotAbout: []string{}, Tools: []string{}, Hazards: []string{}, Related: []string{"try-first"},
-		Sources: []string{"common practice"}, Reviewed: time.Date(2026, 11, 24, 0, 0, 0, 0, time.UTC),
+		Sources: []string{"common practice"}, Version: "e5897c128aff", Reviewed: time.Date(2026, 11, 24, 0, 0, 0, 0, time.UTC),
 		Intro: "A chock holds a door. It sits at the floor.",
 		Sections: []knowledge.Section{
 			{Title: "Use it when", Line: 23, Items: []knowledge.Item{{Text: "You go in. It stays until you leave.", Line: 25, Mark: knowledge.Bullet}}},

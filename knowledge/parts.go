@@ -98,22 +98,28 @@ func (r *partReader) features(text string, names map[string]bool) []string {
 	return append(all, last+" $")
 }
 
+// likely adds up how well each part goes with features: logarithms, to compare.
+func (r *partReader) likely(features []string) []float64 {
+	sums := make([]float64, len(r.parts))
+	for _, f := range features {
+		for i, score := range r.scores[f] {
+			sums[i] += score
+		}
+	}
+	return sums
+}
+
 // bareSubject is how many features a name alone has: itself and both its ends.
 const bareSubject = 3
 
 // rank lists the parts, the likeliest for a question first. names are the stems
 // of what the card is called.
 func (r *partReader) rank(question string, names map[string]bool) []Part {
-	likely := make([]float64, len(r.parts))
 	features := r.features(question, names)
 	if features[0] == subject && len(features) == bareSubject {
 		return []Part{Overview}
 	}
-	for _, f := range features {
-		for i, score := range r.scores[f] {
-			likely[i] += score
-		}
-	}
+	likely := r.likely(features)
 	order := make([]int, len(r.parts))
 	for i := range order {
 		order[i] = i
@@ -164,4 +170,25 @@ func cardNames(c *Card) map[string]bool {
 		}
 	}
 	return names
+}
+
+// plainly is how far a part must be ahead of the overview to be asked for beyond
+// doubt, as a logarithm.
+const plainly = 2
+
+// AsksPart says which part of a card a text plainly asks for by itself: "how many
+// tries", and not a bare name. Overview is none.
+func AsksPart(text string) Part {
+	r := parts()
+	sums := r.likely(r.features(text, nil))
+	best := 0 // the first part is the overview
+	for i, sum := range sums {
+		if sum > sums[best] {
+			best = i
+		}
+	}
+	if sums[best]-sums[0] < plainly {
+		return Overview
+	}
+	return r.parts[best]
 }

@@ -44,15 +44,21 @@ func ask(ctx context.Context, r *Request) (Result, error) {
 	if r.Verb != "" {
 		return r.pressAnswer(ctx)
 	}
+	if r.lost {
+		return Result{}, bot.SayWhichOne.With()
+	}
 	found := r.Hits()
 	answer, ok := r.Cards.Answer(found)
 	if !ok {
 		return r.decline(found), nil
 	}
-	r.Memory.Card, r.Memory.Question = answer.Cards[0], r.Event.Text
+	r.rememberAnswer(found, answer)
 	reply, err := r.asAdopted(ctx, answerReply(answer), answer.Cards...)
 	if err != nil {
 		return Result{}, err
+	}
+	if r.supposed != "" {
+		reply.Text = r.supposed + "\n" + reply.Text
 	}
 	reply.Buttons = r.answerButtons(answer.Cards[0])
 	if found.Verdict == knowledge.Offered && answer.Part != knowledge.Comparison {
@@ -60,6 +66,22 @@ func ask(ctx context.Context, r *Request) (Result, error) {
 	}
 	reply.Buttons = append(r.atThisDoor(), reply.Buttons...)
 	return Answer(reply), nil
+}
+
+// rememberAnswer keeps what a follow-up may lean on. A follow-up keeps the
+// question that it followed: "and the large one?" asks what that asked.
+func (r *Request) rememberAnswer(found knowledge.Found, answer knowledge.Answer) {
+	if last := r.Memory.Card; r.follows && last != answer.Cards[0] {
+		r.Memory.Others = []string{last}
+	} else if !r.follows {
+		r.Memory.Others = answer.Cards[1:]
+	}
+	if found.Verdict == knowledge.Offered && len(answer.Cards) == 1 {
+		for _, hit := range found.Hits[1:min(3, len(found.Hits))] {
+			r.Memory.Others = append(r.Memory.Others, hit.ID)
+		}
+	}
+	r.Memory.Card, r.Memory.Question = answer.Cards[0], found.Question
 }
 
 // decline says honestly that no card answers, and keeps the question for the
@@ -129,6 +151,9 @@ func (r *Request) pressAnswer(ctx context.Context) (Result, error) {
 		reply, err := r.asAdopted(ctx, wholeReply(card), id)
 		return Answer(reply), err
 	case refCard:
+		if r.Memory.Card != "" && r.Memory.Card != id {
+			r.Memory.Others = []string{r.Memory.Card}
+		}
 		r.Memory.Card, r.Memory.Pending = id, nil // whoever asks for a card did not report
 		reply, err := r.asAdopted(ctx, answerReply(knowledge.AnswerFrom(card, "")), id)
 		reply.Buttons = r.answerButtons(id)

@@ -51,6 +51,7 @@ func (r *Request) showPlan() (Result, error) {
 		return Result{}, err
 	}
 	r.follow(plan)
+	r.Memory.Card, r.Memory.Others = "", nil // a follow-up is about the plan now
 	post := Post{Reply: r.doorReply(plan, before)}
 	if r.Reading.Outcome == understand.NotYet || r.Verb != "" {
 		post.Edit = r.Memory.Running.Shown

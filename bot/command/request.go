@@ -56,6 +56,9 @@ type Request struct {
 	plan  func() (door.Plan, error)
 	crew  func() (*Running, error) // the door that the crew works on, nil for none
 
+	follows   bool              // the message was read as a follow-up of the last answer
+	lost      bool              // it leans on something that nobody knows
+	supposed  string            // what stands above an answer to a supposed case
 	cleared   []door.Fact       // facts that this press takes back
 	unsure    []door.Fact       // facts that this press could not tell
 	joined    bool              // the speaker has just joined the crew's door

@@ -116,6 +116,11 @@ func (ro *Router) request(ctx context.Context, e bot.Event) (*Request, error) {
 		}
 	}
 	r.prepare(ctx)
+	if e.Kind == bot.Said {
+		if err := r.readFollowUp(ctx); err != nil {
+			return nil, err
+		}
+	}
 	return r, nil
 }
 

@@ -24,6 +24,7 @@ type Reader struct {
 	kitQty     map[string]int    // item → pieces in a complete kit of the list in force
 	consumable map[string]bool   // items that are used up in normal work
 	calls      map[wordID]string // word → kind of call
+	leaning    leanWords
 }
 
 // New builds a reader from the vocabulary, the department's units, items and
@@ -33,7 +34,7 @@ func New(dept *department.Department, names []ItemName) (*Reader, error) {
 	r := &Reader{dept: dept, words: newVocabulary(), things: newLexicon(), cues: newLexicon()}
 	for _, load := range []func() error{
 		r.words.loadWords, r.loadUnits, r.loadDates, r.loadPlatoons, func() error { return r.loadItems(names) }, r.loadOwnItems,
-		r.loadConditions, r.loadDoors, r.loadCues, r.loadShortNames,
+		r.loadConditions, r.loadDoors, r.loadCues, r.loadShortNames, r.loadLeaning,
 	} {
 		if err := load(); err != nil {
 			return nil, fmt.Errorf("build the reader: %w", err)
@@ -112,6 +113,7 @@ func (r *Reader) Read(text string, c Context) Reading {
 	s.readUse(out)
 	s.readIntent(out)
 	s.settle(out)
+	out.Lean = s.lean()
 	return *out
 }
 

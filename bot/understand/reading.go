@@ -134,6 +134,7 @@ type Reading struct {
 	Platoons  []string        // platoons named: A, B, C
 	WishFor   string          // what a wish is for, in the sender's words
 	Reason    string          // what follows "because", in the sender's words
+	Lean      Lean            // how the message leans on the one before it
 	OffKit    string          // equipment named that is on somebody else's desk: saw, radio
 
 	foundIt bool // the message says that something older is settled
