@@ -40,6 +40,7 @@ func commands() []command.Command {
 		command.RecordsCommand(),
 		command.HandoverCommand(),
 		command.AdoptCommand(),
+		command.OpenQuestionsCommand(),
 		command.UndoCommand(),
 	}
 	all = append(all, command.PassOnCommands()...)

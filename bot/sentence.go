@@ -36,6 +36,7 @@ const (
 	SayNoCard        Sentence = "There is no card called %s. Type what is not adopted to see their names."
 	SayForbidden     Sentence = "The department's file forbids %s. Take it out of forbids there first."
 	SayWhichOne      Sentence = "Which one do you mean? Name the tool, the lock or the way."
+	SayQuestionGone  Sentence = "That question is settled. Type unanswered to see what is open."
 	SayNotMine       Sentence = "That is not part of the entry kit. Tell the officer whose desk it is."
 )
 

@@ -85,6 +85,9 @@ type bodyReader struct {
 }
 
 func (b *bodyReader) read(text string, line int) {
+	if strings.HasSuffix(text, ToBeWritten) {
+		b.report.add(line, "this is still to be written")
+	}
 	title, isTitle := strings.CutPrefix(text, "## ")
 	switch {
 	case text == "":

@@ -68,6 +68,7 @@ func (r *Request) standsFor(text string, doing bool) (press string, ok bool) {
 var anytimeWords = map[string]string{
 	"door": doorStart, "new door": doorStart, "a door": doorStart, "plan a door": doorStart,
 	"back on the rig": "used:tell", "on the rig": "used:tell", "back in quarters": "used:tell", "tell how it went": "used:tell",
+	"unanswered": questionsVerb + ":list", "unanswered questions": questionsVerb + ":list", "open questions": questionsVerb + ":list", "what could nobody answer": questionsVerb + ":list", "what could you not answer": questionsVerb + ":list",
 	"our uses": "used:list", "our records": "used:list", "last uses": "used:list",
 	"that record was wrong": "used:withdraw", "that record is wrong": "used:withdraw", "my record was wrong": "used:withdraw", "withdraw my record": "used:withdraw",
 }
