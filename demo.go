@@ -125,14 +125,22 @@ type terminal struct {
 
 // talk runs the terminal until it is left.
 func (t terminal) talk(ctx context.Context, first department.Member, banner []string, loop *schedule.Loop) error {
-	desk, _ := t.desks.desk(t.department.Slug)
 	adapter := console.New(console.Options{
 		In: t.streams.in, Out: t.streams.out, Plain: t.plain, Department: t.department.Slug, First: t.person(first), Banner: banner,
-		Channels: t.channels(), Who: t.who, MoveClock: t.moveClock, Settle: t.settle, Draw: desk.Draw, PictureDir: t.pictures,
+		Channels: t.channels(), Who: t.who, MoveClock: t.moveClock, Settle: t.settle, Draw: t.draw, PictureDir: t.pictures,
 		Clock: t.clock, Zone: t.department.Zone, Log: t.log,
 	})
 	t.office.adapters = append(t.office.adapters, adapter)
 	return t.serve(ctx, loop)
+}
+
+// draw draws with the cards as they are now.
+func (t terminal) draw(key string) ([]byte, error) {
+	desk, ok := t.desks.desk(t.department.Slug)
+	if !ok {
+		return nil, fmt.Errorf("department %s: %w", t.department.Slug, bot.ErrNotFound)
+	}
+	return desk.Draw(key)
 }
 
 // person is a member as the terminal knows them.

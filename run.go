@@ -47,6 +47,7 @@ func runRun(ctx context.Context, args []string, s streams) error {
 	}
 	defer db.Close()
 	t := terminal{office: newOffice(newDesks(desksOf(all)...), db, clock, log), department: d, streams: s, plain: *plain}
+	t.office.watch = newFolderWatch(t.office, *dir, all)
 	return t.talk(ctx, first, []string{
 		"This is the kit desk of " + d.Name + ". What you report is kept.",
 		"Try: queue  |  duty  |  a question about a tool or a door",
@@ -58,25 +59,41 @@ func runRun(ctx context.Context, args []string, s streams) error {
 // one in dir itself, or one in each folder below. Warnings go to w. What is
 // wrong with any of them is in the error.
 func openDesks(dir string, w io.Writer) ([]opened, error) {
+	all, _, err := reopenDesks(dir, nil, w)
+	return all, err
+}
+
+// reopenDesks is openDesks beside what was loaded before. A card that cannot be
+// read is refused, and the one that served goes on; what was refused is listed.
+func reopenDesks(dir string, before []opened, w io.Writer) (all []opened, refused []string, err error) {
 	if dir == "" {
-		return nil, usagef("name the department's folder with -c DIR")
+		return nil, nil, usagef("name the department's folder with -c DIR")
 	}
 	folders, err := departmentFolders(dir)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
-	var all []opened
 	for _, folder := range folders {
-		one, err := openDesk(folder, w)
+		one, wrong, err := openDesk(folder, shelfOf(before, folder), w)
 		if err != nil {
-			return nil, err
+			return nil, nil, err
 		}
 		if slices.ContainsFunc(all, func(other opened) bool { return other.desk.Department.Slug == one.desk.Department.Slug }) {
-			return nil, &bot.UserError{Say: "Two departments below " + dir + " have the slug " + one.desk.Department.Slug + ". Each needs its own."}
+			return nil, nil, &bot.UserError{Say: "Two departments below " + dir + " have the slug " + one.desk.Department.Slug + ". Each needs its own."}
 		}
-		all = append(all, one)
+		all, refused = append(all, one), append(refused, wrong...)
 	}
-	return all, nil
+	return all, refused, nil
+}
+
+// shelfOf is the shelf that serves the department of a folder, nil for none yet.
+func shelfOf(all []opened, folder string) *shelf {
+	for _, o := range all {
+		if o.folder == folder {
+			return o.cards
+		}
+	}
+	return nil
 }
 
 // departmentFolders finds the folders with a department file: dir itself, or
@@ -98,20 +115,22 @@ func departmentFolders(dir string) ([]string, error) {
 	return below, nil
 }
 
-func openDesk(folder string, w io.Writer) (opened, error) {
-	cards, err := openShelf(os.DirFS(folder))
+// openDesk loads the department of a folder. previous is the shelf that serves
+// it until now; without one a card that cannot be read is an error.
+func openDesk(folder string, previous *shelf, w io.Writer) (one opened, refused []string, err error) {
+	cards, refused, err := openShelf(os.DirFS(folder), previous)
 	if err != nil {
-		return opened{}, err
+		return opened{}, nil, err
 	}
 	d, problems := loaderFor(cards.library).Load(os.DirFS(folder), department.FileName)
 	if problems.Err() != nil {
-		return opened{}, &bot.UserError{Say: fmt.Sprintf("The department file in %s has mistakes:\n%s", folder, problems)}
+		return opened{}, nil, &bot.UserError{Say: fmt.Sprintf("The department file in %s has mistakes:\n%s", folder, problems)}
 	}
 	if len(problems) > 0 {
 		fmt.Fprintln(w, problems)
 	}
 	desk, err := newDesk(d, cards)
-	return opened{desk, cards}, err
+	return opened{desk, cards, folder}, refused, err
 }
 
 // loaderFor reads department files that name these cards.

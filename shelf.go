@@ -37,41 +37,51 @@ const (
 )
 
 // openShelf is the program's cards with a department's own cards and figures
-// laid over them, from the department's folder; nil for none.
-func openShelf(folder fs.FS) (*shelf, error) {
+// laid over them, from the department's folder. previous is what serves until
+// now, whose cards stay where a file cannot be read; refused says which those
+// are. Without previous they are an error.
+func openShelf(folder fs.FS, previous *shelf) (s *shelf, refused []string, err error) {
 	base, err := embedded()
-	if err != nil || folder == nil {
-		return base, err
-	}
-	library, err := overlay(base.library, folder)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
+	}
+	library, problems, err := overlay(base.library, folder, previous)
+	if err == nil && len(problems) > 0 && previous == nil {
+		err = cardsError(problems)
+	}
+	if err != nil {
+		return nil, nil, err
+	}
+	for _, p := range problems {
+		refused = append(refused, p.Error())
 	}
 	figures, err := fs.ReadFile(folder, ownAssumptions)
 	if errors.Is(err, fs.ErrNotExist) && library == base.library {
-		return base, nil
+		return base, refused, nil
 	}
 	if err != nil && !errors.Is(err, fs.ErrNotExist) {
-		return nil, fmt.Errorf("read %s: %w", ownAssumptions, err)
+		return nil, nil, fmt.Errorf("read %s: %w", ownAssumptions, err)
 	}
-	return newShelf(library, figures)
+	s, err = newShelf(library, figures)
+	return s, refused, err
 }
 
 // overlay lays the cards of a department's folder over a library, which it
 // returns as it is where there are none.
-func overlay(base *knowledge.Library, folder fs.FS) (*knowledge.Library, error) {
+func overlay(base *knowledge.Library, folder fs.FS, previous *shelf) (*knowledge.Library, []knowledge.Problem, error) {
 	if _, err := fs.Stat(folder, ownCards); errors.Is(err, fs.ErrNotExist) {
-		return base, nil
+		return base, nil, nil
 	}
 	own, err := fs.Sub(folder, ownCards)
 	if err != nil {
-		return nil, fmt.Errorf("open own cards: %w", err)
+		return nil, nil, fmt.Errorf("open own cards: %w", err)
 	}
-	library, problems := base.Overlay(own, nil)
-	if len(problems) > 0 {
-		return nil, cardsError(problems)
+	var serving *knowledge.Library
+	if previous != nil {
+		serving = previous.library
 	}
-	return library, nil
+	library, problems := base.Overlay(own, serving)
+	return library, problems, nil
 }
 
 // newShelf makes cards ready, with a department's own figures where it has

@@ -62,8 +62,9 @@ func newDesk(d *department.Department, cards *shelf) (*command.Desk, error) {
 
 // opened is a department ready for work, with the shelf behind its desk.
 type opened struct {
-	desk  *command.Desk
-	cards *shelf
+	desk   *command.Desk
+	cards  *shelf
+	folder string // empty for the demo
 }
 
 func desksOf(all []opened) []*command.Desk {
@@ -85,7 +86,7 @@ func openDemoDesk() (opened, error) {
 		return opened{}, err
 	}
 	desk.AdoptsAll = true
-	return opened{desk, cards}, nil
+	return opened{desk: desk, cards: cards}, nil
 }
 
 // itemNames are the names that crews may use for what kits hold.
@@ -149,6 +150,7 @@ type office struct {
 	bundler *command.Bundler
 
 	adapters []bot.Adapter
+	watch    *folderWatch // nil when the department has no folder
 }
 
 // newOffice wires the bot to a store and to the adapters that it will speak
@@ -201,6 +203,9 @@ func (o *office) serve(ctx context.Context, loop *schedule.Loop) error {
 	}
 	sender := &deliver.Loop{Store: o.outbox, Adapters: o.adapters, Clock: o.clock, Log: o.log, Serial: true}
 	background(o.warm)
+	if o.watch != nil {
+		background(o.watch.run)
+	}
 	background(sender.Run)
 	background(o.intake.Run)
 	if loop != nil {

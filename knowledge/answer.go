@@ -17,6 +17,7 @@ type Answer struct {
 	Groups   []Group  // titled bullets
 	Cautions []string // always shown
 	Sources  []string // always shown
+	Links    []Link   // a department's own pictures and videos
 }
 
 // Group is bullets under a title.
@@ -89,7 +90,7 @@ func alike(cards []*Card, hits []Hit) *Card {
 func AnswerFrom(c *Card, question string) Answer {
 	a := Answer{Cards: []string{c.ID}, Title: c.Title, Text: c.Intro, Part: wantedPart(c, question)}
 	a.Cautions = c.Section(Cautions).Texts()
-	a.Sources = slices.Clone(c.Sources)
+	a.Sources, a.Links = slices.Clone(c.Sources), c.Links
 	switch a.Part {
 	case WhenNot:
 		a.addGroups(c, DontWhen, StopWhen)

@@ -63,6 +63,7 @@ type Card struct {
 	Hazards  []string // card ids
 	Related  []string // card ids
 	Sources  []string
+	Links    []Link    // a department's own pictures and videos
 	Version  string    // names what the file says, in 12 hex digits: another text is another version
 	Reviewed time.Time // the day somebody last read it through; midnight UTC
 

@@ -98,6 +98,8 @@ func (f *frontMatter) readPair(pair *ast.MappingValueNode) {
 		c.Related = f.list(key, pair.Value)
 	case "sources":
 		c.Sources = f.list(key, pair.Value)
+	case "links":
+		c.Links = f.links(f.list(key, pair.Value), line)
 	case "plan":
 		c.Plan, c.PlanLine = f.raw(line), line+1
 	case "drawing":

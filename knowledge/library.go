@@ -3,6 +3,8 @@ package knowledge
 import (
 	"embed"
 	"errors"
+	"fmt"
+	"io"
 	"io/fs"
 	"maps"
 	"slices"
@@ -23,6 +25,7 @@ func Cards() fs.FS {
 
 // Library is a set of cards that serves together. It is never changed.
 type Library struct {
+	own        fs.FS   // where the links of a department's own cards lead; nil for none
 	cards      []*Card // by id
 	byID       map[string]*Card
 	linkedFrom map[string][]string
@@ -50,7 +53,9 @@ func (l *Library) Overlay(own fs.FS, previous *Library) (*Library, []Problem) {
 	for _, c := range cards {
 		merged[c.ID] = c
 	}
-	return NewLibrary(slices.Collect(maps.Values(merged))), problems
+	library := NewLibrary(slices.Collect(maps.Values(merged)))
+	library.own = own
+	return library, problems
 }
 
 func loadCards(fsys fs.FS) (cards []*Card, refused []string, problems []Problem) {
@@ -79,7 +84,14 @@ func loadCard(fsys fs.FS, name string) (*Card, []Problem) {
 	if err != nil {
 		return nil, []Problem{{File: name, Say: "the file cannot be read: " + reason(err)}}
 	}
-	return ParseCard(name, text)
+	card, problems := ParseCard(name, text)
+	if card == nil {
+		return nil, problems
+	}
+	if problems := checkLinks(fsys, card); len(problems) > 0 {
+		return nil, problems
+	}
+	return card, nil
 }
 
 // reason is the error without the path, which the problem names already.
@@ -108,6 +120,27 @@ func (c *Card) links() []string {
 	links := slices.Concat(c.Tools, c.Hazards, c.Related)
 	slices.Sort(links)
 	return slices.Compact(links)
+}
+
+// File reads the file that a card's link leads to, at most limit bytes. The
+// error is fs.ErrNotExist for a link that leads to none.
+func (l *Library) File(link Link, limit int64) ([]byte, error) {
+	if l.own == nil || link.Online() {
+		return nil, fmt.Errorf("open %s: %w", link.Target, fs.ErrNotExist)
+	}
+	f, err := l.own.Open(link.Target)
+	if err != nil {
+		return nil, fmt.Errorf("open %s: %w", link.Target, err)
+	}
+	defer f.Close()
+	data, err := io.ReadAll(io.LimitReader(f, limit+1))
+	if err != nil {
+		return nil, fmt.Errorf("read %s: %w", link.Target, err)
+	}
+	if int64(len(data)) > limit {
+		return nil, fmt.Errorf("read %s: larger than %d bytes", link.Target, limit)
+	}
+	return data, nil
 }
 
 func (l *Library) find(id string) *Card {

@@ -126,6 +126,7 @@ func (r *Request) answerButtons(id string) []bot.Button {
 	if len(card.Drawing) > 0 {
 		buttons = append(buttons, bot.Button{Label: "Picture", Value: "ask:" + refDraw + ":" + id})
 	}
+	buttons = append(buttons, ownPictures(card)...)
 	return append(buttons, bot.Button{Label: "This didn't help", Value: "ask:" + refPoor + ":" + id})
 }
 
@@ -142,6 +143,9 @@ func (r *Request) others(found knowledge.Found) []bot.Button {
 
 func (r *Request) pressAnswer(ctx context.Context) (Result, error) {
 	what, id := press(r.Ref)
+	if what == refOwn {
+		return r.ownPicture(id)
+	}
 	card, ok := r.Cards.Card(id)
 	if !ok {
 		return Result{}, bot.SayOldButton.With()

@@ -17,6 +17,8 @@ type Cards interface {
 	Answer(found knowledge.Found) (answer knowledge.Answer, ok bool)
 	// Card finds a card by id.
 	Card(id string) (*knowledge.Card, bool)
+	// File reads what a card's link leads to, at most limit bytes.
+	File(link knowledge.Link, limit int64) ([]byte, error)
 	// IDs lists the ids of the cards of the kinds named, or of all, in order.
 	IDs(kinds ...knowledge.Kind) []string
 }
@@ -60,7 +62,7 @@ func answerReply(a knowledge.Answer) bot.Reply {
 	if len(a.Cautions) > 0 {
 		reply.Fields = append(reply.Fields, bot.Field{Name: knowledge.Cautions, Value: bullets(a.Cautions)})
 	}
-	return withSources(reply, a.Sources)
+	return withLinks(withSources(reply, a.Sources), a.Links)
 }
 
 // bullets puts each point on a line of its own: on a phone a paragraph of five
@@ -98,5 +100,5 @@ func wholeReply(c *knowledge.Card) bot.Reply {
 			reply.Fields = append(reply.Fields, bot.Field{Name: s.Title, Value: bullets(s.Texts())})
 		}
 	}
-	return withSources(reply, c.Sources)
+	return withLinks(withSources(reply, c.Sources), c.Links)
 }

@@ -30,6 +30,9 @@ func (d *Desk) Draw(key string) ([]byte, error) {
 		}
 		return scene.PNG(drawing.Options{})
 	}
+	if ref, ok := strings.CutPrefix(key, ownScene); ok {
+		return d.drawOwn(ref)
+	}
 	id, ok := strings.CutPrefix(key, cardScene)
 	if !ok {
 		return nil, fmt.Errorf("scene %q: %w", key, bot.ErrNotFound)
