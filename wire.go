@@ -39,6 +39,7 @@ func commands() []command.Command {
 		command.BudgetCommand(),
 		command.RecordsCommand(),
 		command.HandoverCommand(),
+		command.StopUseCommand(),
 		command.AdoptCommand(),
 		command.OpenQuestionsCommand(),
 		command.UndoCommand(),

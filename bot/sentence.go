@@ -37,6 +37,8 @@ const (
 	SayForbidden     Sentence = "The department's file forbids %s. Take it out of forbids there first."
 	SayWhichOne      Sentence = "Which one do you mean? Name the tool, the lock or the way."
 	SayQuestionGone  Sentence = "That question is settled. Type unanswered to see what is open."
+	SayStopUseOver   Sentence = "That stop-use is over. Type stop-use to see what is open."
+	SayLeadOnly      Sentence = "That is the lead's word to give."
 	SayNotMine       Sentence = "That is not part of the entry kit. Tell the officer whose desk it is."
 )
 

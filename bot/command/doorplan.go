@@ -60,19 +60,24 @@ func forced(plan door.Plan) door.Plan {
 // says is gone or unfit, and what every rig carries. A speaker without a rig
 // gets the complete list in force.
 func (r *Request) tools(ctx context.Context) (door.Tools, error) {
+	stops, err := r.stopUses(ctx)
+	if err != nil {
+		return nil, err
+	}
 	k, ok := r.Department.KitOf(r.Who.Unit)
 	if !ok {
-		return r.CompleteKit(r.Department.InForce), nil
+		return r.toolsOf(kit.Kit{List: r.Department.InForce}, nil, stops), nil
 	}
 	open, err := r.openOn(ctx, k.ID)
 	if err != nil {
 		return nil, err
 	}
-	return r.toolsOf(k, open), nil
+	return r.toolsOf(k, open, stops), nil
 }
 
-// toolsOf is what a kit can be used for with its open lines.
-func (r *Request) toolsOf(k kit.Kit, open []kit.Line) door.Tools {
+// toolsOf is what a kit can be used for with its open lines and what is under
+// stop-use.
+func (r *Request) toolsOf(k kit.Kit, open []kit.Line, stops []kit.StopUse) door.Tools {
 	tools := r.CompleteKit(k.List)
 	list, _ := r.Department.ListOf(k)
 	for _, l := range open {
@@ -81,6 +86,12 @@ func (r *Request) toolsOf(k kit.Kit, open []kit.Line) door.Tools {
 			continue
 		}
 		tools[l.Item] = fmt.Sprintf("The %s is reported %s (#%d).", r.itemName(l.Item), l.Condition, l.Number)
+	}
+	for item := range tools {
+		on, _ := list.Line(item)
+		if why := r.underStopUse(stops, k.ID, item, on.Qty); why != "" {
+			tools[item] = why
+		}
 	}
 	return tools
 }
@@ -115,10 +126,14 @@ func (r *Request) findElsewhere(ctx context.Context, plan door.Plan) error {
 	if err != nil {
 		return fmt.Errorf("read open lines: %w", err)
 	}
+	stops, err := r.stopUses(ctx)
+	if err != nil {
+		return err
+	}
 	r.elsewhere = make(map[string]string)
 	for _, u := range r.nearestUnits() {
 		k, _ := r.Department.KitOf(u.ID)
-		tools := r.toolsOf(k, slices.DeleteFunc(slices.Clone(open), func(l kit.Line) bool { return l.Kit != k.ID }))
+		tools := r.toolsOf(k, slices.DeleteFunc(slices.Clone(open), func(l kit.Line) bool { return l.Kit != k.ID }), stops)
 		for _, tool := range missing {
 			if why, carried := tools[tool]; carried && why == "" && r.elsewhere[tool] == "" {
 				r.elsewhere[tool] = u.Name

@@ -28,8 +28,7 @@ func HelpCommand(commands []Command) Command {
 }
 
 // notedWords says what is kept as a note for somebody's desk.
-const notedWords = "A kit that moved, a loan, stock, a bad tool, a sign-off: say it, and I note it for the one whose desk it is. " +
-	"A stop-use reaches the lead and the officers at once."
+const notedWords = "A kit that moved, a loan, stock, a sign-off: say it, and I note it for the one whose desk it is."
 
 // NoneCommand answers what asks for nothing: with silence in a channel, with a
 // hint where the bot itself was spoken to.

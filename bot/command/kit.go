@@ -75,7 +75,11 @@ func (r *Request) kitWorth(ctx context.Context, k kit.Kit, open []kit.Line) ([]b
 	if err != nil {
 		return nil, err
 	}
-	tools, complete := r.toolsOf(k, open), r.CompleteKit(r.Department.InForce)
+	stops, err := r.stopUses(ctx)
+	if err != nil {
+		return nil, err
+	}
+	tools, complete := r.toolsOf(k, open, stops), r.CompleteKit(r.Department.InForce)
 	var lacking, having []string
 	for id := range complete {
 		switch why, carried := tools[id]; {

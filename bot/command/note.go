@@ -5,7 +5,6 @@ import (
 	"fmt"
 
 	"kitbell/bot"
-	"kitbell/bot/department"
 	"kitbell/bot/understand"
 )
 
@@ -16,7 +15,6 @@ func passOn() map[understand.Intent]string {
 		understand.Move:    "the quartermaster",
 		understand.Lend:    "the quartermaster",
 		understand.Restock: "the quartermaster",
-		understand.StopUse: "the lead",
 		understand.SignOff: "the chief of training",
 		understand.RollOut: "the lead",
 	}
@@ -29,13 +27,11 @@ type note struct {
 	Unit string `json:"unit,omitempty"`
 }
 
-// PassOnCommands keep a note for the person whose desk it is. A stop-use also
-// goes to the programme's and the officers' channels at once, by day or night:
-// a bad tool must not wait for the morning.
+// PassOnCommands keep a note for the person whose desk it is.
 func PassOnCommands() []Command {
 	var out []Command
 	for _, intent := range []understand.Intent{
-		understand.Move, understand.Lend, understand.Restock, understand.StopUse, understand.SignOff, understand.RollOut,
+		understand.Move, understand.Lend, understand.Restock, understand.SignOff, understand.RollOut,
 	} {
 		out = append(out, Command{
 			Name: string(intent),
@@ -54,18 +50,10 @@ func (r *Request) keepNote(intent understand.Intent) (Result, error) {
 	desk := passOn()[intent]
 	entry := bot.NewEntry(noteKind, string(intent), r.Who.Person, r.Now, note{Desk: desk, Text: r.Event.Text, Unit: r.Who.Unit})
 	text := fmt.Sprintf("Noted for %s. I cannot act on it by myself yet, so speak to them if it is urgent.", desk)
-	out := Result{
+	return Result{
 		Posts:   []Post{{Reply: bot.Reply{Text: text, Buttons: []bot.Button{r.undoButton()}}}},
 		Changes: []bot.Change{bot.Written{Entry: entry}},
-	}
-	if intent == understand.StopUse {
-		out.Posts[0].Reply.Text = "Stop-use: the lead and the officers have it now. Pull the tool and tag it on your rig until the lead answers."
-		warning := bot.Reply{Title: "Stop-use asked for", Text: r.Event.Text + "\nFrom " + r.asker() + ". Pull and tag until the lead has answered."}
-		for _, use := range []department.ChannelUse{department.ProgrammeChannel, department.OfficersChannel} {
-			out.Posts = append(out.Posts, Post{To: Place{Use: use}, Reply: warning})
-		}
-	}
-	return out, nil
+	}, nil
 }
 
 // asker names who speaks for people who read it elsewhere.
