@@ -55,7 +55,7 @@ func (w *folderWatch) step(ctx context.Context) error {
 	refused := w.reload()
 	if refused == "" {
 		w.office.log.Info("department's files taken up", "folder", w.dir)
-		return nil
+		return w.office.postStanding(ctx) // a station may have come
 	}
 	w.office.log.Error("department's files not taken up whole", "folder", w.dir, "mistakes", refused)
 	return w.tellLead(ctx, state, refused)

@@ -76,17 +76,29 @@ func (w *watched) step() {
 }
 
 func (w *watched) ask(id, text string) (string, error) {
+	reply, err := w.handle(bot.Event{ID: id, Kind: bot.Said, Text: text, Where: bot.Address{Channel: id}})
+	return reply.Plain(), err
+}
+
+// tap presses a button in one conversation.
+func (w *watched) tap(value string) (bot.Reply, error) {
+	w.count++
+	return w.handle(bot.Event{ID: fmt.Sprint("tap-", w.count), Kind: bot.Pressed, Press: value, Where: bot.Address{Channel: "taps"}})
+}
+
+// handle puts an event of the department's first member through.
+func (w *watched) handle(e bot.Event) (bot.Reply, error) {
 	d := w.watch.loaded[0].desk.Department
-	e := bot.Event{ID: id, Department: d.Slug, Kind: bot.Said, At: w.office.clock.Now(), Text: text, Direct: true,
-		From: bot.Speaker{ID: d.Members[0].ID, Member: d.Members[0].ID}, Where: bot.Address{Platform: "console", Channel: id}}
+	e.Department, e.At, e.Direct, e.Where.Platform = d.Slug, w.office.clock.Now(), true, "console"
+	e.From = bot.Speaker{ID: d.Members[0].ID, Member: d.Members[0].ID}
 	out, err := w.office.intake.Now(context.WithoutCancel(w.t.Context()), e)
 	if err != nil {
-		return "", err
+		return bot.Reply{}, err
 	}
 	if len(out.Posts) == 0 {
-		return "", fmt.Errorf("%q got no answer", text)
+		return bot.Reply{}, fmt.Errorf("%q got no answer", e.Text+e.Press)
 	}
-	return out.Posts[0].Reply.Plain(), nil
+	return out.Posts[0].Reply, nil
 }
 
 func (w *watched) says(id, text, want string) {
@@ -101,25 +113,36 @@ func (w *watched) says(id, text, want string) {
 func (w *watched) outbox() []string {
 	w.t.Helper()
 	for {
-		ready, _, err := w.office.db.Ready(w.t.Context(), w.office.clock.Now(), 100)
-		if err != nil {
-			w.t.Fatal(err)
-		}
-		if len(ready) == 0 {
+		sent := w.send()
+		if len(sent) == 0 {
 			return w.told
 		}
-		for _, m := range ready {
-			if m.Message.To.Channel == "kit-programme" {
-				w.told = append(w.told, m.Message.Reply.Plain())
-			}
-			if err := w.office.db.MarkSending(w.t.Context(), m.ID); err != nil {
-				w.t.Fatal(err)
-			}
-			if err := w.office.db.Settle(w.t.Context(), m.ID, deliver.Outcome{State: deliver.Sent}); err != nil {
-				w.t.Fatal(err)
+		for _, m := range sent {
+			if m.To.Channel == "kit-programme" {
+				w.told = append(w.told, m.Reply.Plain())
 			}
 		}
 	}
+}
+
+// send sends the first message of each lane, as the loop would.
+func (w *watched) send() []bot.Outgoing {
+	w.t.Helper()
+	ready, _, err := w.office.db.Ready(w.t.Context(), w.office.clock.Now(), 100)
+	if err != nil {
+		w.t.Fatal(err)
+	}
+	var sent []bot.Outgoing
+	for _, m := range ready {
+		if err := w.office.db.MarkSending(w.t.Context(), m.ID); err != nil {
+			w.t.Fatal(err)
+		}
+		if err := w.office.db.Settle(w.t.Context(), m.ID, deliver.Outcome{State: deliver.Sent}); err != nil {
+			w.t.Fatal(err)
+		}
+		sent = append(sent, m.Message)
+	}
+	return sent
 }
 
 func vaultCard(answer string) string {
