@@ -169,9 +169,13 @@ func (t terminal) channels() []string {
 	return ids
 }
 
-// who finds a person for :as.
+// who finds a person for :as among those whom the file names by now.
 func (t terminal) who(name string) (console.Person, error) {
-	m, err := memberCalled(t.department, name)
+	d := t.department
+	if desk, ok := t.desks.desk(d.Slug); ok {
+		d = desk.Department
+	}
+	m, err := memberCalled(d, name)
 	return t.person(m), err
 }
 

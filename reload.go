@@ -2,8 +2,8 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
-	"hash/fnv"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -12,128 +12,199 @@ import (
 	"time"
 
 	"kitbell/bot"
+	"kitbell/bot/command"
 	"kitbell/bot/department"
 )
 
-// reloadEvery is how often a department's folder is looked at for changes.
-const reloadEvery = 5 * time.Second
+// lookEvery is how often the departments' folders are looked at. A change is
+// read at the second look that finds it the same, so that what is half saved is
+// left alone.
+const lookEvery = 3 * time.Second
 
 // folderWatch takes up what changes in the departments' folders while the bot
-// runs. A message sees the state before or after, never between; what cannot be
-// read is refused with its file and line, and what served goes on serving.
+// runs, each folder by itself. A message sees the state before or after, never
+// between; what cannot be read is refused with its file and line, and what
+// served goes on serving.
 type folderWatch struct {
-	office *office
-	dir    string
-	loaded []opened
-	seen   string // state of the files that loaded was read from
+	office  *office
+	dir     string
+	folders []*watchedFolder
+	swapped func() // called after each swap; entries may fall due at other times now
 }
 
-func newFolderWatch(o *office, dir string, loaded []opened) *folderWatch {
-	return &folderWatch{office: o, dir: dir, loaded: loaded, seen: folderState(dir)}
+// watchedFolder is one department's folder and what of it is in use.
+type watchedFolder struct {
+	path    string
+	slug    string // "" until it has served
+	cards   *shelf
+	read    string // mark of the files as last read
+	seen    string // mark at the last look
+	refused string // what could not be used of them, "" for nothing
 }
 
-// run looks at the folder until ctx ends.
+// newFolderWatch watches the folder that the desks of an office came from.
+func newFolderWatch(o *office, dir string, all []opened, swapped func()) *folderWatch {
+	w := &folderWatch{office: o, dir: dir, swapped: swapped}
+	for _, one := range all {
+		w.folders = append(w.folders, &watchedFolder{
+			path: one.folder, slug: one.desk.Department.Slug, cards: one.cards, read: one.mark, seen: one.mark,
+		})
+	}
+	return w
+}
+
+// run looks at the folders until ctx ends.
 func (w *folderWatch) run(ctx context.Context) error {
 	for {
-		if err := w.office.clock.Wait(ctx, w.office.clock.Now().Add(reloadEvery)); err != nil {
+		if err := w.office.clock.Wait(ctx, w.office.clock.Now().Add(lookEvery)); err != nil {
 			return nil
 		}
-		if err := w.step(ctx); err != nil {
-			return err
+		w.look(ctx)
+	}
+}
+
+// look takes up the folders whose change has settled.
+func (w *folderWatch) look(ctx context.Context) {
+	w.addNew()
+	for _, f := range w.folders {
+		mark := markFiles(f.path)
+		settled := mark == f.seen
+		f.seen = mark
+		if settled && mark != f.read {
+			f.read = mark
+			w.takeUp(ctx, f)
 		}
 	}
 }
 
-// step reloads when a file changed since the last look. The error is of the
-// store; mistakes in files are told to the lead.
-func (w *folderWatch) step(ctx context.Context) error {
-	state := folderState(w.dir)
-	if state == w.seen {
-		return nil
+// addNew watches the departments whose folders came since the last look.
+func (w *folderWatch) addNew() {
+	paths, err := departmentFolders(w.dir)
+	if err != nil {
+		return // a file that is gone shows in the mark of its folder
 	}
-	w.seen = state
-	refused := w.reload()
-	if refused == "" {
-		w.office.log.Info("department's files taken up", "folder", w.dir)
-		return w.office.postStanding(ctx) // a station may have come
+	for _, path := range paths {
+		if !slices.ContainsFunc(w.folders, func(f *watchedFolder) bool { return f.path == path }) {
+			w.folders = append(w.folders, &watchedFolder{path: path})
+		}
 	}
-	w.office.log.Error("department's files not taken up whole", "folder", w.dir, "mistakes", refused)
-	return w.tellLead(ctx, state, refused)
 }
 
-// reload reads the folder and swaps what the bot knows. It gives what was
-// refused, "" for nothing.
-func (w *folderWatch) reload() string {
+// takeUp reloads a folder and says what came of it: in the log, and to the lead
+// where something was refused, once for the same mistakes.
+func (w *folderWatch) takeUp(ctx context.Context, f *watchedFolder) {
+	reasons := w.reload(ctx, f)
+	before := f.refused
+	f.refused = strings.Join(reasons, "\n")
+	log := w.office.log.With("department", f.slug, "folder", f.path)
+	switch {
+	case f.refused == "" && before != "":
+		log.InfoContext(ctx, "files mended and taken up")
+	case f.refused == "":
+		log.InfoContext(ctx, "files taken up")
+	default:
+		log.ErrorContext(ctx, "files refused, what served goes on serving", "mistakes", f.refused)
+		if f.refused != before {
+			w.tellLead(ctx, f, reasons)
+		}
+	}
+}
+
+// reload loads a folder, checks it and swaps in what can be used. It gives what
+// was refused.
+func (w *folderWatch) reload(ctx context.Context, f *watchedFolder) []string {
 	var warnings strings.Builder
-	all, refused, err := reopenDesks(w.dir, w.loaded, &warnings)
-	if warnings.Len() > 0 {
-		w.office.log.Warn(strings.TrimSpace(warnings.String()), "folder", w.dir)
+	fresh, refused, err := openDesk(f.path, f.cards, &warnings)
+	if err == nil {
+		err = w.checkSlug(f, fresh.desk.Department.Slug)
 	}
 	if err != nil {
-		return err.Error()
+		return reasonsOf(err, f.path)
 	}
-	if gone := goneSlug(w.loaded, all); gone != "" {
-		return "The department with the slug " + gone + " is gone from the folder. A slug never changes; start anew to serve without it."
+	if warnings.Len() > 0 {
+		w.office.log.Warn(strings.TrimSpace(warnings.String()), "folder", f.path)
 	}
-	for _, o := range all {
-		o.desk.Cards.Search("") // makes the index, while the old one still answers
+	fresh.desk.Cards.Search("") // makes the index, while the old one still answers
+	w.office.desks.replace(fresh.desk)
+	f.slug, f.cards = fresh.desk.Department.Slug, fresh.cards
+	w.swapped()
+	if err := w.office.postStanding(ctx); err != nil { // a station may have come
+		w.office.log.ErrorContext(ctx, "standing buttons not posted", "error", err)
 	}
-	w.office.desks.swap(desksOf(all)...)
-	w.loaded = all
-	return strings.Join(refused, "\n")
+	return refused
 }
 
-// goneSlug is a department that was served and is no longer there.
-func goneSlug(before, after []opened) string {
-	for _, o := range before {
-		slug := o.desk.Department.Slug
-		if !slices.ContainsFunc(after, func(n opened) bool { return n.desk.Department.Slug == slug }) {
-			return slug
-		}
+// checkSlug refuses a slug that changed, since everything is stored under it,
+// and one that another folder has.
+func (w *folderWatch) checkSlug(f *watchedFolder, slug string) error {
+	if f.slug != "" && f.slug != slug {
+		return &bot.UserError{Say: fmt.Sprintf("%s: the slug was %s and never changes. All that is kept is kept under it.", department.FileName, f.slug)}
 	}
-	return ""
-}
-
-// tellLead posts what was refused to the programme's channel of every
-// department of the folder, once for each state of the files.
-func (w *folderWatch) tellLead(ctx context.Context, state, refused string) error {
-	text := "I could not take up a change in the department's folder. What I knew before goes on serving.\n" + refused
-	for _, o := range w.loaded {
-		d := o.desk.Department
-		turn := bot.Turn{Department: d.Slug, Actor: "reload", At: w.office.clock.Now()}
-		for i, c := range d.Channels {
-			if c.Use == department.ProgrammeChannel {
-				m := bot.Outgoing{Key: fmt.Sprintf("reload/%s/%d", state, i), To: c.Address(), Reply: bot.Reply{Text: text}}
-				turn.Posts = append(turn.Posts, w.office.split(m)...)
-			}
-		}
-		if err := w.office.db.Apply(ctx, turn); err != nil {
-			return fmt.Errorf("tell lead of a refused file: %w", err)
-		}
+	if slices.ContainsFunc(w.folders, func(other *watchedFolder) bool { return other != f && other.slug == slug }) {
+		return &bot.UserError{Say: fmt.Sprintf("%s: another department has the slug %s. Each needs its own.", department.FileName, slug)}
 	}
 	return nil
 }
 
-// folderState names the state of the files that a department is read from: their
-// names, sizes and times. Files that cannot be looked at are as if not there.
-func folderState(dir string) string {
-	h := fnv.New64a()
-	folders, err := departmentFolders(dir)
-	if err != nil {
-		fmt.Fprintln(h, err)
+// mostReasons is how many mistakes the lead's post names; the log has them all.
+const mostReasons = 8
+
+// tellLead posts what was refused to the department's own programme channel.
+// That the post cannot be stored is logged: it must not end the bot.
+func (w *folderWatch) tellLead(ctx context.Context, f *watchedFolder, reasons []string) {
+	desk, ok := w.office.desks.desk(f.slug)
+	if !ok {
+		return // it has never served, so nobody is there to tell
 	}
-	for _, folder := range folders {
-		for _, name := range []string{department.FileName, ownAssumptions, ownCards} {
-			_ = filepath.WalkDir(filepath.Join(folder, name), func(path string, entry fs.DirEntry, err error) error {
-				if err != nil || entry.IsDir() {
-					return nil
-				}
-				if info, err := os.Stat(path); err == nil {
-					fmt.Fprintln(h, path, info.Size(), info.ModTime().UnixNano())
-				}
-				return nil
-			})
+	if more := len(reasons) - mostReasons; more > 0 {
+		reasons = append(reasons[:mostReasons:mostReasons], fmt.Sprintf("and %d more: kitbell preflight shows them", more))
+	}
+	now := w.office.clock.Now()
+	turn := command.Notice(desk.Department, fmt.Sprintf("refused-%d", now.UnixNano()), now, bot.Reply{
+		Title:  "Your files changed, and I cannot use all of it",
+		Text:   "What I knew before goes on serving. Mend this, and I take it up by myself.",
+		Fields: []bot.Field{{Name: "To mend", Value: "\n- " + strings.Join(reasons, "\n- ")}},
+	}, w.office.split)
+	if err := w.office.db.Apply(ctx, turn); err != nil {
+		w.office.log.ErrorContext(ctx, "lead not told of refused files", "department", f.slug, "error", err)
+	}
+}
+
+// reasonsOf gives the mistakes of an error, one a line, fit for a channel: the
+// lines of the file itself, which may name people and accounts, stay out, and so
+// does where the folder is.
+func reasonsOf(err error, folder string) []string {
+	text := err.Error()
+	if forPerson := (*bot.UserError)(nil); errors.As(err, &forPerson) {
+		text = forPerson.Say
+	}
+	text = strings.ReplaceAll(text, folder, filepath.Base(folder))
+	var reasons []string
+	for line := range strings.Lines(text) {
+		excerpt := strings.HasPrefix(line, "  ")
+		if line = strings.TrimSpace(line); line != "" && !excerpt {
+			reasons = append(reasons, line)
 		}
 	}
-	return fmt.Sprintf("%x", h.Sum64())
+	return reasons
+}
+
+// markFiles names the state of the files that a department is read from, by
+// their names, sizes and times of change. The database, which changes with every
+// message, is not among them.
+func markFiles(folder string) string {
+	var mark strings.Builder
+	dir := os.DirFS(folder)
+	for _, name := range []string{department.FileName, ownAssumptions, ownCards} {
+		_ = fs.WalkDir(dir, name, func(path string, _ fs.DirEntry, err error) error { // what fails is part of the mark
+			info, statErr := fs.Stat(dir, path)
+			if err = errors.Join(err, statErr); err != nil {
+				fmt.Fprintln(&mark, path, err)
+				return nil
+			}
+			fmt.Fprintln(&mark, path, info.Size(), info.ModTime().UnixNano())
+			return nil
+		})
+	}
+	return mark.String()
 }

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"context"
 	"fmt"
 	"image"
@@ -14,112 +15,119 @@ import (
 	"time"
 
 	"kitbell/bot"
+	"kitbell/bot/command"
 	"kitbell/bot/deliver"
 	"kitbell/bot/department"
 	"kitbell/bot/store"
 	"kitbell/knowledge"
 )
 
-// watched is a department in a folder of its own, at work.
+// watched is a department's folder with a bot at work on it, looked at by hand.
 type watched struct {
-	t      *testing.T
-	dir    string
-	office *office
-	watch  *folderWatch
-	count  int
-	told   []string // what the programme's channel got
+	*testing.T
+	dir     string
+	log     *bytes.Buffer
+	office  *office
+	watch   *folderWatch
+	swaps   int
+	said    int
+	notices []string
 }
 
+// newWatched starts on the folder that init makes.
 func newWatched(t *testing.T) *watched {
 	t.Helper()
-	dir := t.TempDir()
-	w := &watched{t: t, dir: dir}
-	w.write(department.FileName, string(department.Start("folder-test")))
-	all, err := openDesks(dir, os.Stderr)
+	return watchAll(t, ".")
+}
+
+// watchAll starts on a folder with a department in each of these below it.
+func watchAll(t *testing.T, below ...string) *watched {
+	t.Helper()
+	w := &watched{T: t, dir: filepath.Join(t.TempDir(), "dept"), log: &bytes.Buffer{}}
+	for _, name := range below {
+		w.write(filepath.Join(name, department.FileName), string(department.Start(name)))
+	}
+	all, err := openDesks(w.dir, w.log)
 	if err != nil {
 		t.Fatal(err)
 	}
-	clock := bot.NewManualClock(time.Date(2026, 11, 23, 10, 0, 0, 0, time.UTC))
-	db, err := store.OpenTemp(t.Context(), store.Options{Clock: clock})
+	log := slog.New(slog.NewTextHandler(w.log, nil))
+	db, err := store.OpenTemp(t.Context(), store.Options{Log: log})
 	if err != nil {
 		t.Fatal(err)
 	}
 	t.Cleanup(func() { db.Close() })
-	w.office = newOffice(newDesks(desksOf(all)...), db, clock, slog.New(slog.DiscardHandler))
-	w.watch = newFolderWatch(w.office, dir, all)
+	w.office = newOffice(newDesks(desksOf(all)...), db, bot.NewManualClock(time.Date(2026, 11, 23, 13, 0, 0, 0, time.UTC)), log)
+	w.watch = newFolderWatch(w.office, w.dir, all, func() { w.swaps++ })
 	return w
 }
 
-// write writes a file below the folder, with a time of its own: two writes in
-// one tick of the file system must not look alike.
+// write saves a file of the folder.
 func (w *watched) write(name, text string) {
-	w.t.Helper()
-	path := filepath.Join(w.dir, name)
-	if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
-		w.t.Fatal(err)
+	w.Helper()
+	name = filepath.Join(w.dir, name)
+	if err := os.MkdirAll(filepath.Dir(name), 0o755); err != nil {
+		w.Fatal(err)
 	}
-	if err := os.WriteFile(path, []byte(text), 0o644); err != nil {
-		w.t.Fatal(err)
-	}
-	w.count++
-	at := time.Date(2026, 1, 1, 0, 0, w.count, 0, time.UTC)
-	if err := os.Chtimes(path, at, at); err != nil {
-		w.t.Fatal(err)
+	if err := os.WriteFile(name, []byte(text), 0o600); err != nil {
+		w.Fatal(err)
 	}
 }
 
-func (w *watched) step() {
-	w.t.Helper()
-	if err := w.watch.step(w.t.Context()); err != nil {
-		w.t.Fatal(err)
+// settle looks until a change that is there has been read.
+func (w *watched) settle() {
+	clock := w.office.clock.(*bot.ManualClock)
+	for range 3 {
+		clock.Set(clock.Now().Add(lookEvery))
+		w.watch.look(w.Context())
 	}
 }
 
-func (w *watched) ask(id, text string) (string, error) {
-	reply, err := w.handle(bot.Event{ID: id, Kind: bot.Said, Text: text, Where: bot.Address{Channel: id}})
-	return reply.Plain(), err
-}
-
-// tap presses a button in one conversation.
-func (w *watched) tap(value string) (bot.Reply, error) {
-	w.count++
-	return w.handle(bot.Event{ID: fmt.Sprint("tap-", w.count), Kind: bot.Pressed, Press: value, Where: bot.Address{Channel: "taps"}})
-}
-
-// handle puts an event of the department's first member through.
-func (w *watched) handle(e bot.Event) (bot.Reply, error) {
-	d := w.watch.loaded[0].desk.Department
-	e.Department, e.At, e.Direct, e.Where.Platform = d.Slug, w.office.clock.Now(), true, "console"
+// event fills in an event of the department's first member, in a conversation
+// of its own where none is named.
+func (w *watched) event(e bot.Event) bot.Event {
+	w.said++
+	d := w.office.desks.all()[0].Department
+	e.ID, e.Department, e.At, e.Direct, e.Where.Platform = fmt.Sprint("event-", w.said), d.Slug, w.office.clock.Now(), true, "console"
+	if e.Where.Channel == "" {
+		e.Where.Channel = e.ID
+	}
 	e.From = bot.Speaker{ID: d.Members[0].ID, Member: d.Members[0].ID}
-	out, err := w.office.intake.Now(context.WithoutCancel(w.t.Context()), e)
-	if err != nil {
-		return bot.Reply{}, err
-	}
-	if len(out.Posts) == 0 {
-		return bot.Reply{}, fmt.Errorf("%q got no answer", e.Text+e.Press)
-	}
-	return out.Posts[0].Reply, nil
+	return e
 }
 
-func (w *watched) says(id, text, want string) {
-	w.t.Helper()
-	got, err := w.ask(id, text)
-	if err != nil || !strings.Contains(got, want) {
-		w.t.Errorf("%q: %v, want %q in\n%s", text, err, want, got)
-	}
+// ask says something and gives the reply.
+func (w *watched) ask(text string) string {
+	w.Helper()
+	out, err := w.office.intake.Now(w.Context(), w.event(bot.Event{Kind: bot.Said, Text: text}))
+	return w.answer(out, err).Plain()
 }
 
-// outbox sends what waits and gives what the programme's channel got so far.
-func (w *watched) outbox() []string {
-	w.t.Helper()
+// tap presses a button; all taps are in one conversation.
+func (w *watched) tap(value string) bot.Reply {
+	w.Helper()
+	return w.answer(w.office.intake.Now(w.Context(), w.event(bot.Event{Kind: bot.Pressed, Press: value, Where: bot.Address{Channel: "taps"}})))
+}
+
+func (w *watched) answer(out command.Outcome, err error) bot.Reply {
+	w.Helper()
+	if err != nil || len(out.Posts) == 0 {
+		w.Fatalf("no answer: %v; log: %s", err, w.log)
+	}
+	return out.Posts[0].Reply
+}
+
+// heard sends what is in the outbox and gives the texts that the lead got, ever.
+func (w *watched) heard() []string {
+	w.Helper()
 	for {
 		sent := w.send()
 		if len(sent) == 0 {
-			return w.told
+			return w.notices
 		}
 		for _, m := range sent {
-			if m.To.Channel == "kit-programme" {
-				w.told = append(w.told, m.Reply.Plain())
+			if strings.HasPrefix(m.Key, "notice/") {
+				w.notices = append(w.notices, m.Reply.Plain())
 			}
 		}
 	}
@@ -127,113 +135,248 @@ func (w *watched) outbox() []string {
 
 // send sends the first message of each lane, as the loop would.
 func (w *watched) send() []bot.Outgoing {
-	w.t.Helper()
-	ready, _, err := w.office.db.Ready(w.t.Context(), w.office.clock.Now(), 100)
+	w.Helper()
+	ready, _, err := w.office.db.Ready(w.Context(), w.office.clock.Now(), 100)
 	if err != nil {
-		w.t.Fatal(err)
+		w.Fatal(err)
 	}
 	var sent []bot.Outgoing
 	for _, m := range ready {
-		if err := w.office.db.MarkSending(w.t.Context(), m.ID); err != nil {
-			w.t.Fatal(err)
+		if err := w.office.db.MarkSending(w.Context(), m.ID); err != nil {
+			w.Fatal(err)
 		}
-		if err := w.office.db.Settle(w.t.Context(), m.ID, deliver.Outcome{State: deliver.Sent}); err != nil {
-			w.t.Fatal(err)
+		if err := w.office.db.Settle(w.Context(), m.ID, deliver.Outcome{State: deliver.Sent}); err != nil {
+			w.Fatal(err)
 		}
 		sent = append(sent, m.Message)
 	}
 	return sent
 }
 
-func vaultCard(answer string) string {
-	day := time.Date(2026, 11, 23, 0, 0, 0, 0, time.UTC)
-	return strings.ReplaceAll(knowledge.Draft(knowledge.Decision, "Vault door", "how do we open a bank vault", day), knowledge.ToBeWritten, answer)
+// ownCard is a card of a department's own that says something of its own.
+func ownCard(intro string) string {
+	return "---\ntitle: Gable hatch\nkind: care\naliases: [gable hatch]\nasks:\n  - how do I shut the gable hatch\nnot_about: []\ntools: []\nhazards: []\nrelated: []\n" +
+		"sources: [\"common practice\"]\nreviewed: 2026-11-01\n---\n\n" + intro + "\n\n## Use it when\n\n- It is open.\n\n## Steps\n\n1. Shut the gable hatch.\n\n" +
+		"## Stop and switch when\n\n- It sticks.\n\n## Cautions\n\n- The officer in charge decides.\n"
 }
 
-// A card that comes into the folder serves at the next look; a broken one is
-// refused with its file and line, the lead hears of it once, and the old one
-// serves until it is mended.
-func TestCardsAreTakenUp(t *testing.T) {
+const askHatch = "how do I shut the gable hatch"
+
+// A new card serves, a broken one is refused while the old serves on, and the
+// mended one serves again.
+func TestCardsReload(t *testing.T) {
 	w := newWatched(t)
-	const question = "how do we open a bank vault"
-	w.says("1", question, "I have no card on that")
-	w.write("cards/vault-door.md", vaultCard("Call the bank first."))
-	w.step()
-	w.says("2", question, "Call the bank first.")
-
-	w.write("cards/vault-door.md", strings.Replace(vaultCard("Call nobody."), "kind: decision", "kind: riddle", 1))
-	w.step()
-	w.says("3", question, "Call the bank first.")
-	told := w.outbox()
-	if len(told) == 0 || !strings.Contains(told[0], "vault-door.md:3") || !strings.Contains(told[0], "riddle") {
-		t.Errorf("the lead is told %q, want the file, the line and the reason", told)
+	if got := w.ask(askHatch); strings.Contains(got, "Gable hatch") {
+		t.Fatalf("before there is a card: %s", got)
 	}
-	w.step()
-	if again := w.outbox(); len(again) != len(told) {
-		t.Errorf("told again: %q", again)
+	w.write("cards/gable-hatch.md", ownCard("The first hatch text."))
+	w.settle()
+	if got := w.ask(askHatch); !strings.Contains(got, "The first hatch text.") {
+		t.Fatalf("after the card came: %s", got)
 	}
-
-	w.write("cards/vault-door.md", vaultCard("Call the owner."))
-	w.step()
-	w.says("4", question, "Call the owner.")
-}
-
-// A department file with a mistake is refused whole, and one that changes its
-// slug too.
-func TestBrokenFileIsRefused(t *testing.T) {
-	w := newWatched(t)
-	good := string(department.Start("folder-test"))
-	for name, bad := range map[string]string{
-		"a mistake":    good + "\nnonsense: yes\n",
-		"another slug": string(department.Start("another-one")),
-	} {
-		w.write(department.FileName, bad)
-		w.step()
-		w.says(name, "what is a deadbolt", "Deadbolt")
+	w.write("cards/gable-hatch.md", strings.Replace(ownCard("The second, broken text."), "kind: care", "kind: gadget", 1))
+	w.settle()
+	if got := w.ask(askHatch); !strings.Contains(got, "The first hatch text.") {
+		t.Errorf("while the card is broken: %s", got)
 	}
-	if told := w.outbox(); len(told) < 2 {
-		t.Errorf("the lead is told %q, want both", told)
+	if !strings.Contains(w.log.String(), "cards/gable-hatch.md:3") {
+		t.Errorf("the log does not name the line: %s", w.log)
+	}
+	w.write("cards/gable-hatch.md", ownCard("The third text."))
+	w.settle()
+	if got := w.ask(askHatch); !strings.Contains(got, "The third text.") {
+		t.Errorf("after the card was mended: %s", got)
+	}
+	if !strings.Contains(w.log.String(), "files mended") {
+		t.Error("the log does not say that it was mended")
 	}
 }
 
-// Messages that come while files are taken up are all answered.
-func TestNoMessageIsLostToAReload(t *testing.T) {
+// The lead hears of the same mistakes once, with file, line and reason, and not
+// with the lines of the file.
+func TestLeadHearsOfBrokenFileOnce(t *testing.T) {
 	w := newWatched(t)
-	var asking sync.WaitGroup
-	for i := range 40 {
-		asking.Go(func() {
-			if _, err := w.ask(fmt.Sprint("m", i), "what is a deadbolt"); err != nil {
-				t.Error(err)
-			}
-		})
+	text, err := os.ReadFile(filepath.Join(w.dir, "department.yaml"))
+	if err != nil {
+		t.Fatal(err)
 	}
-	w.write("cards/vault-door.md", vaultCard("Call the bank first."))
-	w.step()
-	asking.Wait()
+	broken := strings.Replace(string(text), "zone: America/New_York", "zone: America/Nowhere", 1)
+	w.write("department.yaml", broken)
+	w.settle()
+	w.write("department.yaml", broken+"\n# another try\n")
+	w.settle()
+	posts := w.heard()
+	if len(posts) != 1 || !strings.Contains(posts[0], "department.yaml:") || !strings.Contains(posts[0], "Nowhere") {
+		t.Fatalf("the lead heard: %q", posts)
+	}
+	if strings.Contains(posts[0], " | ") || strings.Contains(posts[0], filepath.Dir(w.dir)) {
+		t.Errorf("the post shows the file's lines or where it is: %s", posts[0])
+	}
+	w.write("department.yaml", string(text))
+	w.settle()
+	if w.swaps != 1 || len(w.heard()) != 1 {
+		t.Errorf("after mending: %d swaps, the lead heard %q", w.swaps, w.heard())
+	}
+}
+
+// The slug is what everything is kept under, so a file with another is refused.
+func TestSlugStays(t *testing.T) {
+	w := newWatched(t)
+	slug := w.office.desks.all()[0].Department.Slug
+	text, err := os.ReadFile(filepath.Join(w.dir, "department.yaml"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	w.write("department.yaml", strings.Replace(string(text), ": "+slug, ": another-one", 1))
+	w.settle()
+	if posts := w.heard(); w.swaps != 0 || len(posts) != 1 || !strings.Contains(posts[0], slug) {
+		t.Errorf("%d swaps, the lead heard %q", w.swaps, posts)
+	}
+}
+
+// What is still being saved is not read, and what did not change is not read
+// again.
+func TestReloadWaitsForRest(t *testing.T) {
+	w := newWatched(t)
+	for i := range 3 {
+		w.write("cards/gable-hatch.md", ownCard(strings.Repeat("More. ", i+1)))
+		w.watch.look(t.Context())
+	}
+	if w.swaps != 0 {
+		t.Errorf("%d swaps while it was being saved", w.swaps)
+	}
+	w.settle()
+	w.settle()
+	if w.swaps != 1 {
+		t.Errorf("%d swaps, want 1", w.swaps)
+	}
+}
+
+// One department's mistake is told to that department alone, and does not keep
+// another's change from being taken up. A department that comes later serves.
+func TestDepartmentsReloadApart(t *testing.T) {
+	w := watchAll(t, "north", "south")
+	w.write("north/cards/gable-hatch.md", "nothing of a card")
+	w.write("south/cards/gable-hatch.md", ownCard("The southern hatch."))
+	w.write("west/department.yaml", string(department.Start("west")))
+	w.settle()
+	if got := w.heard(); w.swaps != 3 || len(got) != 1 {
+		t.Errorf("%d swaps, the leads heard %q", w.swaps, got)
+	}
+	for slug, has := range map[string]bool{"north": false, "south": true, "west": false} {
+		desk, ok := w.office.desks.desk(slug)
+		if !ok {
+			t.Errorf("%s does not serve", slug)
+			continue
+		}
+		if _, found := desk.Cards.Card("gable-hatch"); found != has {
+			t.Errorf("%s has the card: %v", slug, found)
+		}
+	}
+	w.write("west/department.yaml", string(department.Start("south")))
+	w.settle()
+	if got := w.heard(); len(got) != 2 {
+		t.Errorf("after a slug that is another's, the leads heard %q", got)
+	}
+}
+
+// heldCards answer only when they are let go.
+type heldCards struct {
+	command.Cards
+	asked func()
+	let   chan struct{}
+}
+
+func (h heldCards) Search(question string) knowledge.Found {
+	h.asked()
+	<-h.let
+	return h.Cards.Search(question)
+}
+
+// A message that is being answered while the cards are swapped is answered by
+// those that it began with, the next one by the new ones.
+func TestMessageDuringReload(t *testing.T) {
+	w := newWatched(t)
+	w.write("cards/gable-hatch.md", ownCard("The first hatch text."))
+	w.settle()
+	held := *w.office.desks.all()[0]
+	asked := make(chan struct{})
+	gate := heldCards{held.Cards, sync.OnceFunc(func() { close(asked) }), make(chan struct{})}
+	held.Cards = gate
+	w.office.desks.replace(&held)
+
+	type answered struct {
+		out command.Outcome
+		err error
+	}
+	first := make(chan answered, 1)
+	event := w.event(bot.Event{Kind: bot.Said, Text: askHatch})
+	go func() {
+		out, err := w.office.intake.Now(context.WithoutCancel(t.Context()), event)
+		first <- answered{out, err}
+	}()
+	<-asked
+	w.write("cards/gable-hatch.md", ownCard("The newer hatch text."))
+	w.settle()
+	if got := w.ask(askHatch); !strings.Contains(got, "The newer hatch text.") {
+		t.Errorf("asked after the swap: %s", got)
+	}
+	close(gate.let)
+	a := <-first
+	if got := w.answer(a.out, a.err).Plain(); !strings.Contains(got, "The first hatch text.") {
+		t.Errorf("asked before the swap: %s", got)
+	}
+}
+
+// The loop looks whenever its clock has moved far enough, and ends with its
+// context.
+func TestReloadLoop(t *testing.T) {
+	w := newWatched(t)
+	ctx, cancel := context.WithCancel(t.Context())
+	swapped := make(chan struct{})
+	w.watch.swapped = func() { close(swapped) }
+	w.write("cards/gable-hatch.md", ownCard("The text."))
+	ended := make(chan error, 1)
+	go func() { ended <- w.watch.run(ctx) }()
+	clock := w.office.clock.(*bot.ManualClock)
+	for moving := true; moving; {
+		clock.Set(clock.Now().Add(lookEvery))
+		select {
+		case <-swapped:
+			moving = false
+		default:
+		}
+	}
+	cancel()
+	if err := <-ended; err != nil {
+		t.Errorf("ended with %v", err)
+	}
 }
 
 // A card's own picture is shown, an address is named, and a picture that is not
 // there refuses the card.
 func TestOwnPictures(t *testing.T) {
 	w := newWatched(t)
-	links := "links:\n  - \"Our vault: pictures/vault.png\"\n  - \"Film of it: https://example.org/vault\"\nreviewed:"
-	w.write("cards/vault-door.md", strings.Replace(vaultCard("Call the bank first."), "reviewed:", links, 1))
-	w.step()
-	if told := w.outbox(); len(told) == 0 || !strings.Contains(told[0], "there is no file pictures/vault.png") {
+	links := "links:\n  - \"Our hatch: pictures/hatch.png\"\n  - \"Film of it: https://example.org/hatch\"\nreviewed:"
+	w.write("cards/gable-hatch.md", strings.Replace(ownCard("Our hatch."), "reviewed:", links, 1))
+	w.settle()
+	if told := w.heard(); len(told) == 0 || !strings.Contains(told[0], "there is no file pictures/hatch.png") {
 		t.Errorf("the lead is told %q", told)
 	}
 	var picture strings.Builder
 	if err := png.Encode(&picture, image.NewGray(image.Rect(0, 0, 4, 4))); err != nil {
 		t.Fatal(err)
 	}
-	w.write("cards/pictures/vault.png", picture.String())
-	w.step()
-	w.says("1", "how do we open a bank vault", "Film of it: https://example.org/vault")
-	desk := w.watch.loaded[0].desk
-	if data, err := desk.Draw("own:vault-door:0"); err != nil || !strings.HasPrefix(string(data), "\x89PNG") {
+	w.write("cards/pictures/hatch.png", picture.String())
+	w.settle()
+	if got := w.ask(askHatch); !strings.Contains(got, "Film of it: https://example.org/hatch") {
+		t.Errorf("the answer names no film: %s", got)
+	}
+	desk := w.office.desks.all()[0]
+	if data, err := desk.Draw("own:gable-hatch:0"); err != nil || !strings.HasPrefix(string(data), "\x89PNG") {
 		t.Errorf("own picture: %d bytes, %v", len(data), err)
 	}
-	for _, bad := range []string{"own:vault-door:1", "own:vault-door:9", "own:vault-door:-1", "own:nothing:0", "own:"} {
+	for _, bad := range []string{"own:gable-hatch:1", "own:gable-hatch:9", "own:gable-hatch:-1", "own:nothing:0", "own:"} {
 		if _, err := desk.Draw(bad); err == nil {
 			t.Errorf("%s was drawn", bad)
 		}

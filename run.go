@@ -46,8 +46,9 @@ func runRun(ctx context.Context, args []string, s streams) error {
 		return err
 	}
 	defer db.Close()
+	loop := schedule.NewLoop(clock, log)
 	t := terminal{office: newOffice(newDesks(desksOf(all)...), db, clock, log), department: d, streams: s, plain: *plain}
-	t.office.watch = newFolderWatch(t.office, *dir, all)
+	t.office.watch = newFolderWatch(t.office, *dir, all, loop.Wake)
 	if err := t.postStanding(ctx); err != nil {
 		return err
 	}
@@ -55,48 +56,32 @@ func runRun(ctx context.Context, args []string, s streams) error {
 		"This is the kit desk of " + d.Name + ". What you report is kept.",
 		"Try: queue  |  duty  |  a question about a tool or a door",
 		"Speak as somebody else with :as NAME, see more with help, leave with :quit.",
-	}, schedule.NewLoop(clock, log))
+	}, loop)
 }
 
 // openDesks loads every department of a folder, each with its own cards: the
 // one in dir itself, or one in each folder below. Warnings go to w. What is
 // wrong with any of them is in the error.
 func openDesks(dir string, w io.Writer) ([]opened, error) {
-	all, _, err := reopenDesks(dir, nil, w)
-	return all, err
-}
-
-// reopenDesks is openDesks beside what was loaded before. A card that cannot be
-// read is refused, and the one that served goes on; what was refused is listed.
-func reopenDesks(dir string, before []opened, w io.Writer) (all []opened, refused []string, err error) {
 	if dir == "" {
-		return nil, nil, usagef("name the department's folder with -c DIR")
+		return nil, usagef("name the department's folder with -c DIR")
 	}
 	folders, err := departmentFolders(dir)
 	if err != nil {
-		return nil, nil, err
+		return nil, err
 	}
+	var all []opened
 	for _, folder := range folders {
-		one, wrong, err := openDesk(folder, shelfOf(before, folder), w)
+		one, _, err := openDesk(folder, nil, w)
 		if err != nil {
-			return nil, nil, err
+			return nil, err
 		}
 		if slices.ContainsFunc(all, func(other opened) bool { return other.desk.Department.Slug == one.desk.Department.Slug }) {
-			return nil, nil, &bot.UserError{Say: "Two departments below " + dir + " have the slug " + one.desk.Department.Slug + ". Each needs its own."}
+			return nil, &bot.UserError{Say: "Two departments below " + dir + " have the slug " + one.desk.Department.Slug + ". Each needs its own."}
 		}
-		all, refused = append(all, one), append(refused, wrong...)
+		all = append(all, one)
 	}
-	return all, refused, nil
-}
-
-// shelfOf is the shelf that serves the department of a folder, nil for none yet.
-func shelfOf(all []opened, folder string) *shelf {
-	for _, o := range all {
-		if o.folder == folder {
-			return o.cards
-		}
-	}
-	return nil
+	return all, nil
 }
 
 // departmentFolders finds the folders with a department file: dir itself, or
@@ -121,6 +106,7 @@ func departmentFolders(dir string) ([]string, error) {
 // openDesk loads the department of a folder. previous is the shelf that serves
 // it until now; without one a card that cannot be read is an error.
 func openDesk(folder string, previous *shelf, w io.Writer) (one opened, refused []string, err error) {
+	mark := markFiles(folder) // before they are read: what changes meanwhile is read again
 	cards, refused, err := openShelf(os.DirFS(folder), previous)
 	if err != nil {
 		return opened{}, nil, err
@@ -133,7 +119,7 @@ func openDesk(folder string, previous *shelf, w io.Writer) (one opened, refused 
 		fmt.Fprintln(w, problems)
 	}
 	desk, err := newDesk(d, cards)
-	return opened{desk, cards, folder}, refused, err
+	return opened{desk, cards, folder, mark}, refused, err
 }
 
 // loaderFor reads department files that name these cards.

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"path"
 	"runtime/debug"
 	"sync"
 
@@ -81,6 +82,9 @@ func overlay(base *knowledge.Library, folder fs.FS, previous *shelf) (*knowledge
 		serving = previous.library
 	}
 	library, problems := base.Overlay(own, serving)
+	for i := range problems {
+		problems[i].File = path.Join(ownCards, problems[i].File)
+	}
 	return library, problems, nil
 }
 

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
+	"maps"
 	"sync"
 	"sync/atomic"
 	"time"
@@ -66,6 +67,7 @@ type opened struct {
 	desk   *command.Desk
 	cards  *shelf
 	folder string // empty for the demo
+	mark   string // state of the folder's files before they were read
 }
 
 func desksOf(all []opened) []*command.Desk {
@@ -113,16 +115,20 @@ type desks struct {
 }
 
 func newDesks(all ...*command.Desk) *desks {
-	d := &desks{}
-	d.swap(all...)
-	return d
-}
-
-func (d *desks) swap(all ...*command.Desk) {
 	bySlug := make(map[string]*command.Desk, len(all))
 	for _, desk := range all {
 		bySlug[desk.Department.Slug] = desk
 	}
+	d := &desks{}
+	d.bySlug.Store(&bySlug)
+	return d
+}
+
+// replace swaps in one department's desk beside the others. Only one goroutine
+// at a time may call it.
+func (d *desks) replace(desk *command.Desk) {
+	bySlug := maps.Clone(*d.bySlug.Load())
+	bySlug[desk.Department.Slug] = desk
 	d.bySlug.Store(&bySlug)
 }
 
@@ -193,7 +199,7 @@ func (o *office) serve(ctx context.Context, loop *schedule.Loop) error {
 	var behind sync.WaitGroup
 	defer behind.Wait()
 	defer cancel()
-	failed := make(chan error, 3)
+	failed := make(chan error, 5) // one for each of those behind, so that none waits to fail
 	background := func(run func(context.Context) error) {
 		behind.Go(func() {
 			if err := run(ctx); err != nil && ctx.Err() == nil {
