@@ -135,6 +135,27 @@ func (r *Request) addContradiction(reply *bot.Reply, c door.Contradiction) {
 	}
 }
 
+// inDoubt is the first fact that the message said two ways, or only wondered
+// about, and that nobody has settled; "" for none.
+func (r *Request) inDoubt() door.Fact {
+	facts := r.facts()
+	for _, name := range r.Reading.Doubted {
+		if fact := door.Fact(name); facts.Value(fact) == "" && !slices.Contains(r.unsure, fact) {
+			return fact
+		}
+	}
+	return ""
+}
+
+// addDoubt asks which of two things it is, or to look.
+func (r *Request) addDoubt(reply *bot.Reply, fact door.Fact) {
+	reply.Fields = append(reply.Fields, bot.Field{Name: "Which is it", Value: lookWords(fact)})
+	for _, v := range likelyValues(fact, "") {
+		reply.Buttons = append(reply.Buttons, r.setButton(fact, v, ""))
+	}
+	reply.Buttons = append(reply.Buttons, r.doorButton("Can't tell", "unsure:"+string(fact)))
+}
+
 // likelyValues are the values of a fact that are worth a button, with the one
 // that was said.
 func likelyValues(fact door.Fact, now string) []string {

@@ -92,9 +92,12 @@ func (r *Request) addButtons(reply *bot.Reply, plan door.Plan) {
 	if plan.ForceNow {
 		reply.Buttons = append(reply.Buttons, r.doorButton("Force now", "force"))
 	}
-	if len(plan.Contradictions) > 0 {
+	switch fact := r.inDoubt(); {
+	case len(plan.Contradictions) > 0:
 		r.addContradiction(reply, plan.Contradictions[0])
-	} else {
+	case fact != "" && r.Memory.Running.Facts.Urgency != door.UrgencyLife: // no question stands before somebody's life
+		r.addDoubt(reply, fact)
+	default:
 		r.addLook(reply, plan.Look)
 	}
 	reply.Buttons = append(reply.Buttons, r.doorButton("Why", "why"), r.doorButton("Draw it", "draw"), r.doorButton("Fix", "fix"))

@@ -65,7 +65,7 @@ func nothingNew(read understand.Reading, running door.Facts) bool {
 // barelyADoor says whether a message tells next to nothing of a door, and
 // nothing of a call.
 func barelyADoor(read understand.Reading) bool {
-	if read.Outcome != "" || read.Down || len(read.Door.Failed) > 0 || read.Door.Urgency != "" {
+	if read.Outcome != "" || read.Down || len(read.Door.Failed) > 0 || len(read.Doubted) > 0 || read.Door.Urgency != "" {
 		return false
 	}
 	said := 0

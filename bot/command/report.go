@@ -34,6 +34,9 @@ func ResolvedCommand() Command {
 // reportLines files every line of the reading. A line that cannot be filed is
 // said beside those that were; what has to be asked first is asked with buttons.
 func reportLines(ctx context.Context, r *Request) (Result, error) {
+	if r.failedTry() {
+		return r.askFailedTry(), nil
+	}
 	r.Memory.Pending = r.Reading.Pending
 	if len(r.Reading.Lines) == 0 {
 		return r.askBack()
@@ -49,6 +52,22 @@ func reportLines(ctx context.Context, r *Request) (Result, error) {
 	}
 	r.Memory.Last = r.Reading.Lines
 	return f.result()
+}
+
+// failedTry says whether the message may as well tell of a try at a door as of a
+// broken tool: "the blade did not work", with no rig and no door at hand.
+func (r *Request) failedTry() bool {
+	said := r.Reading
+	return r.Verb == "" && said.Intent == understand.Report && said.Outcome == understand.NotYet && !said.UnitNamed &&
+		len(said.Lines) == 1 && said.Lines[0].Condition == kit.Damaged && r.Memory.Running == nil
+}
+
+// askFailedTry asks which of the two it is: a guess would either book a fault
+// or lose one.
+func (r *Request) askFailedTry() Result {
+	name := r.itemName(r.Reading.Lines[0].Item)
+	return Say("Did the "+name+" fail at a door, or is it broken?",
+		bot.Button{Label: "We are at a door", Value: doorStart}, typed("It failed on a call", "used the "+name+", did not open"), typed("It is broken", name+" is broken"))
 }
 
 // filing is one message's lines on their way into the queue.

@@ -185,6 +185,9 @@ func (r *Request) names() []string {
 		return []string{r.Verb}
 	}
 	names := []string{string(r.Reading.Intent)}
+	if r.failedTry() {
+		return names
+	}
 	for _, pair := range [][2]understand.Intent{{understand.Report, understand.Ask}, {understand.Used, understand.Report}, {understand.Report, understand.Used}} {
 		if r.Reading.Intent == pair[0] && slices.Contains(r.Reading.Also, pair[1]) && r.stands(pair[1]) {
 			names = append(names, string(pair[1]))

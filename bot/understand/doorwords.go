@@ -46,7 +46,12 @@ func (s *sheet) readDoor(out *Reading) {
 	if d.facts.Gas == door.Yes {
 		d.set(fact{door.FactUrgency, string(door.UrgencyUrgent)})
 	}
+	before := len(out.AskBack)
 	d.contradictions(out)
+	out.Doubted = slices.Clone(d.doubted)
+	for _, q := range out.AskBack[before:] {
+		addOnce(&out.Doubted, q.About)
+	}
 	out.Door = d.facts
 	s.personSaid = d.clues["person"] && !d.clues["calm"]
 	s.doubted, s.calm, s.latchSaid = d.doubted, d.clues["calm"], d.clues["latch"] || d.clues["exit"] || d.clues["pin"] || d.clues["storefront"]

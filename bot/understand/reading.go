@@ -118,6 +118,7 @@ type Reading struct {
 	Station     string   // station id, when the message names a station
 	Items       []string // every item named beyond doubt, in order of mention
 
+	Doubted  []string   // door facts that were said two ways, or only wondered about
 	DoorSaid bool       // the message says something about a door
 	Door     door.Facts // only what was said or plainly follows; failed techniques too
 	Outcome  Outcome    // what became of the running door, when that was said
