@@ -39,7 +39,8 @@ func Load(fsys fs.FS) (*Library, []Problem) {
 }
 
 // Overlay returns a library in which the department's own cards replace or
-// join l's. A broken file is refused and reported, and the card of that id
+// join l's. One that names no aliases keeps those of the card that it replaces:
+// crews go on calling the thing as they did. A broken file is refused and reported, and the card of that id
 // which serves now stays: previous is the library in use until now, nil at the
 // start.
 func (l *Library) Overlay(own fs.FS, previous *Library) (*Library, []Problem) {
@@ -51,6 +52,9 @@ func (l *Library) Overlay(own fs.FS, previous *Library) (*Library, []Problem) {
 		}
 	}
 	for _, c := range cards {
+		if old := l.byID[c.ID]; old != nil && len(c.Aliases) == 0 {
+			c.Aliases = old.Aliases
+		}
 		merged[c.ID] = c
 	}
 	library := NewLibrary(slices.Collect(maps.Values(merged)))

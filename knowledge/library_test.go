@@ -2,6 +2,7 @@ package knowledge_test
 
 import (
 	"io/fs"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -79,6 +80,29 @@ func TestOverlayReplacesAddsAndFallsBack(t *testing.T) {
 	}
 	if _, ok := removed.Card("hose-strap"); ok {
 		t.Error("a removed card still serves")
+	}
+}
+
+// Crews call a thing by its old names until the department's own card gives it
+// others.
+func TestOverlayKeepsAliases(t *testing.T) {
+	base, _ := knowledge.Load(fstest.MapFS{"door-chock.md": file(chock)})
+	old, _ := base.Card("door-chock")
+	if len(old.Aliases) == 0 {
+		t.Fatal("the card of the test has no aliases")
+	}
+	aliases := regexp.MustCompile(`(?m)^aliases: .*$`)
+	for name, row := range map[string]struct {
+		line string
+		want []string
+	}{
+		"none of its own": {"aliases: []", old.Aliases},
+		"its own":         {"aliases: [hall block]", []string{"hall block"}},
+	} {
+		l, problems := base.Overlay(fstest.MapFS{"door-chock.md": file(aliases.ReplaceAllString(titled("own"), row.line))}, nil)
+		if c, ok := l.Card("door-chock"); !ok || c.Title != "own" || !slices.Equal(c.Aliases, row.want) {
+			t.Errorf("%s: %v %v", name, c, problems)
+		}
 	}
 }
 

@@ -48,6 +48,9 @@ func ask(ctx context.Context, r *Request) (Result, error) {
 		return Result{}, bot.SayWhichOne.With()
 	}
 	found := r.Hits()
+	if tool, ok := r.ownTool(); ok {
+		return r.sayOwnTool(tool, found), nil
+	}
 	answer, ok := r.Cards.Answer(found)
 	if !ok {
 		return r.decline(found), nil
