@@ -2,6 +2,8 @@ package knowledge_test
 
 import (
 	"io/fs"
+	"os"
+	"path/filepath"
 	"regexp"
 	"slices"
 	"strings"
@@ -111,5 +113,31 @@ func TestABrokenNewCardIsLeftOut(t *testing.T) {
 	l, problems := base.Overlay(fstest.MapFS{"new-card.md": file("oops")}, nil)
 	if _, ok := l.Card("new-card"); ok || len(problems) != 1 || len(l.All()) != 1 {
 		t.Errorf("cards %d, problems %v", len(l.All()), problems)
+	}
+}
+
+// A card's file lies in the folder of the cards: a symbolic link may lead out of
+// it, whether it is the file or a folder on the way.
+func TestLinkedFilesStayInTheFolder(t *testing.T) {
+	outside, cards := t.TempDir(), t.TempDir()
+	for _, name := range []string{filepath.Join(outside, "far.png"), filepath.Join(cards, "near.png")} {
+		if err := os.WriteFile(name, []byte("a picture"), 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
+	for name, to := range map[string]string{"lent.png": filepath.Join(outside, "far.png"), "lent": outside} {
+		if err := os.Symlink(to, filepath.Join(cards, name)); err != nil {
+			t.Skip("no symbolic links here:", err)
+		}
+	}
+	for target, fine := range map[string]bool{"near.png": true, "lent.png": false, "lent/far.png": false, "../far.png": false, "gone.png": false} {
+		card := strings.Replace(chock, "reviewed:", "links: [\"Ours: "+target+"\"]\nreviewed:", 1)
+		if err := os.WriteFile(filepath.Join(cards, "door-chock.md"), []byte(card), 0o600); err != nil {
+			t.Fatal(err)
+		}
+		l, problems := knowledge.NewLibrary(nil).Overlay(os.DirFS(cards), nil)
+		if _, ok := l.Card("door-chock"); ok != fine {
+			t.Errorf("a link to %s is taken: %v, %v", target, ok, problems)
+		}
 	}
 }

@@ -52,9 +52,24 @@ func checkLinks(fsys fs.FS, c *Card) []Problem {
 		if link.Online() {
 			continue
 		}
-		if info, err := fs.Stat(fsys, link.Target); err != nil || info.IsDir() {
+		if !inFolder(fsys, link.Target) {
 			r.add(link.Line, "there is no file %s in the folder of the cards", link.Target)
 		}
 	}
 	return r.problems
+}
+
+// inFolder says whether name is a file of fsys itself. A symbolic link, in the
+// name or on the way to it, could lead out of the folder, so it is none.
+func inFolder(fsys fs.FS, name string) bool {
+	info, err := fs.Lstat(fsys, name)
+	if err != nil || !info.Mode().IsRegular() {
+		return false
+	}
+	for dir := path.Dir(name); dir != "."; dir = path.Dir(dir) {
+		if info, err := fs.Lstat(fsys, dir); err != nil || !info.IsDir() {
+			return false
+		}
+	}
+	return true
 }
