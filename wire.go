@@ -41,6 +41,7 @@ func commands() []command.Command {
 		command.RecordsCommand(),
 		command.HandoverCommand(),
 		command.StopUseCommand(),
+		command.RollOutCommand(),
 		command.AdoptCommand(),
 		command.OpenQuestionsCommand(),
 		command.UndoCommand(),

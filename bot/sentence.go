@@ -39,6 +39,8 @@ const (
 	SayQuestionGone  Sentence = "That question is settled. Type unanswered to see what is open."
 	SayStopUseOver   Sentence = "That stop-use is over. Type stop-use to see what is open."
 	SayLeadOnly      Sentence = "That is the lead's word to give."
+	SayRollOutOver   Sentence = "That roll-out is finished. Every crew may use the tool."
+	SayWhichCrew     Sentence = "I do not know your crew. Say which rig you ride first: riding E4 today."
 	SayNotMine       Sentence = "That is not part of the entry kit. Tell the officer whose desk it is."
 )
 

@@ -177,6 +177,9 @@ func (p page) reply(ctx context.Context, dues []schedule.Due) (bot.Reply, error)
 	if err := p.addOpen(ctx, &reply); err != nil {
 		return bot.Reply{}, err
 	}
+	if err := p.addUntold(ctx, &reply); err != nil {
+		return bot.Reply{}, err
+	}
 	return reply, nil
 }
 
@@ -271,6 +274,30 @@ func (p page) addOpen(ctx context.Context, reply *bot.Reply) error {
 	}
 	if len(open) > 0 {
 		reply.Fields = append(reply.Fields, bot.Field{Name: "Open", Value: strings.Join(p.shortLines(open), "; ")})
+	}
+	return nil
+}
+
+// addUntold reminds of doors that the rig opened and nobody told the rest of: a
+// line and a button each, until it is told or too old.
+func (p page) addUntold(ctx context.Context, reply *bot.Reply) error {
+	entries, err := p.Books.Entries(ctx, p.Department.Slug, useKind, "", p.Now.Add(-tellFor))
+	if err != nil {
+		return fmt.Errorf("read uses: %w", err)
+	}
+	var days []string
+	for _, e := range entries {
+		u, err := decode[use](e)
+		if err != nil {
+			return err
+		}
+		if u.OnScene && u.Unit == p.unit && p.unit != "" {
+			days = append(days, p.day(e.At))
+			reply.Buttons = append(reply.Buttons, bot.Button{Label: "Tell of " + p.day(e.At), Value: tellValue(e.Event, "")})
+		}
+	}
+	if len(days) > 0 {
+		reply.Fields = append(reply.Fields, bot.Field{Name: "Opened, and the rest not told", Value: strings.Join(days, "; ")})
 	}
 	return nil
 }

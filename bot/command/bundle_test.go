@@ -5,6 +5,7 @@ import (
 	"testing"
 	"time"
 
+	"kitbell/bot/command"
 	"kitbell/bot/deliver"
 	"kitbell/bot/store"
 )
@@ -187,5 +188,37 @@ func TestBundlesWhenTheClockIsSetBack(t *testing.T) {
 				}
 			}
 		}
+	}
+}
+
+// A door whose rest nobody told is in the rig's next bundle with a button that
+// goes on with it, and no longer once it is told.
+func TestBundleRemindsOfADoor(t *testing.T) {
+	b := newBench(t, command.DoorCommand(), command.UsedCommand(), command.NoneCommand())
+	me := b.speaker("engine-4")
+	b.press(me, b.say(me, "push door, latch, knob, welfare check").button(t, "Opened"))
+	reminded := func() (button string) {
+		for _, items := range b.days(14) {
+			for _, item := range items {
+				for _, one := range item.Message.Reply.Buttons {
+					if strings.HasPrefix(one.Label, "Tell of ") && strings.Contains(item.Message.Reply.Title, "Engine 4") {
+						button = one.Value
+					}
+				}
+			}
+		}
+		return button
+	}
+	button := reminded()
+	if button == "" {
+		t.Fatal("no bundle reminds of the door")
+	}
+	b.clock.Set(b.clock.Now().AddDate(0, 0, -13)) // the same day, for the one who tells
+	for asked := b.press(me, button); len(asked.buttons) > 1; {
+		asked = b.press(me, asked.buttons[0].Value)
+	}
+	b.clock.Set(b.clock.Now().AddDate(0, 0, 13))
+	if button := reminded(); button != "" {
+		t.Error("reminds of a door that was told")
 	}
 }

@@ -8,6 +8,7 @@ import (
 	"kitbell/bot/department"
 	"kitbell/bot/door"
 	"kitbell/bot/kit"
+	"kitbell/bot/training"
 )
 
 // planDoor plans the door with the tools of the speaker's kit as the queue
@@ -64,6 +65,10 @@ func (r *Request) tools(ctx context.Context) (door.Tools, error) {
 	if err != nil {
 		return nil, err
 	}
+	rolling, err := r.rollOuts(ctx)
+	if err != nil {
+		return nil, err
+	}
 	k, ok := r.Department.KitOf(r.Who.Unit)
 	if !ok {
 		return r.toolsOf(kit.Kit{List: r.Department.InForce}, nil, stops), nil
@@ -72,7 +77,19 @@ func (r *Request) tools(ctx context.Context) (door.Tools, error) {
 	if err != nil {
 		return nil, err
 	}
-	return r.toolsOf(k, open, stops), nil
+	tools := r.toolsOf(k, open, stops)
+	r.holdBack(tools, rolling, r.Who.Unit)
+	return tools, nil
+}
+
+// holdBack takes out of a rig's tools what its crew has not had in hand yet. The
+// crew is that of the speaker's platoon.
+func (r *Request) holdBack(tools door.Tools, rolling []training.RollOut, unit string) {
+	for item, why := range tools {
+		if why == "" && training.Held(rolling, item, training.Crew{Unit: unit, Platoon: r.Who.Platoon}) {
+			tools[item] = fmt.Sprintf("The %s is not rolled out to this crew yet.", r.itemName(item))
+		}
+	}
 }
 
 // toolsOf is what a kit can be used for with its open lines and what is under
@@ -130,10 +147,15 @@ func (r *Request) findElsewhere(ctx context.Context, plan door.Plan) error {
 	if err != nil {
 		return err
 	}
+	rolling, err := r.rollOuts(ctx)
+	if err != nil {
+		return err
+	}
 	r.elsewhere = make(map[string]string)
 	for _, u := range r.nearestUnits() {
 		k, _ := r.Department.KitOf(u.ID)
 		tools := r.toolsOf(k, slices.DeleteFunc(slices.Clone(open), func(l kit.Line) bool { return l.Kit != k.ID }), stops)
+		r.holdBack(tools, rolling, u.ID)
 		for _, tool := range missing {
 			if why, carried := tools[tool]; carried && why == "" && r.elsewhere[tool] == "" {
 				r.elsewhere[tool] = u.Name

@@ -27,7 +27,7 @@ func broken(f door.Facts, steps []door.Step) []string {
 		}
 	}
 	f = f.Assumed()
-	if f.Bolt == door.Yes || f.Lock == door.LockDeadbolt || f.Lock == door.LockMagnetic || f.Lock == door.LockExitVerticalRod || f.Lock == door.LockPadlock {
+	if f.Bolt == door.Yes || f.Lock == door.LockDeadbolt && f.Bolt != door.No || f.Lock == door.LockMagnetic || f.Lock == door.LockExitVerticalRod || f.Lock == door.LockPadlock {
 		rule(!has(slips...), "slips what does not slip")
 	}
 	rule(f.Swing != door.SwingIn || !has("slip-outward", "slip-tight-gap", "slip-behind-guard", "pair-door-pull"), "pulls at a door that swings away")

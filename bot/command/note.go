@@ -16,7 +16,6 @@ func passOn() map[understand.Intent]string {
 		understand.Lend:    "the quartermaster",
 		understand.Restock: "the quartermaster",
 		understand.SignOff: "the chief of training",
-		understand.RollOut: "the lead",
 	}
 }
 
@@ -31,7 +30,7 @@ type note struct {
 func PassOnCommands() []Command {
 	var out []Command
 	for _, intent := range []understand.Intent{
-		understand.Move, understand.Lend, understand.Restock, understand.SignOff, understand.RollOut,
+		understand.Move, understand.Lend, understand.Restock, understand.SignOff,
 	} {
 		out = append(out, Command{
 			Name: string(intent),
