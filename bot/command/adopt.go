@@ -126,7 +126,7 @@ func (r *Request) asAdopted(ctx context.Context, reply bot.Reply, ids ...string)
 		}
 		why := r.against(all, c)
 		if why == forbiddenWords {
-			reply.Text, reply.Steps = "", nil
+			reply.Text, reply.Steps, reply.Pictures = "", nil, nil
 			reply.Fields = slices.DeleteFunc(reply.Fields, func(f bot.Field) bool { return f.Name != knowledge.Cautions && f.Name != sourceField })
 		}
 		if why != "" && len(ids) > 1 {

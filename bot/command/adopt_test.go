@@ -102,5 +102,8 @@ func TestForbiddenCard(t *testing.T) {
 	card.has(t, "Not used here: the department forbids it.")
 	card.has(t, "Caution")
 	card.hasNot(t, "1. ")
+	drawing := b.press(b.speaker("engine-4"), "ask:draw:through-the-lock")
+	drawing.has(t, "Not used here: the department forbids it.")
+	drawing.hasNot(t, "Picture: ")
 	b.say(b.holder(department.Training), "adopt card through-the-lock").has(t, "forbids")
 }

@@ -147,7 +147,7 @@ func (r *Request) others(found knowledge.Found) []bot.Button {
 func (r *Request) pressAnswer(ctx context.Context) (Result, error) {
 	what, id := press(r.Ref)
 	if what == refOwn {
-		return r.ownPicture(id)
+		return r.ownPicture(ctx, id)
 	}
 	card, ok := r.Cards.Card(id)
 	if !ok {
@@ -166,7 +166,7 @@ func (r *Request) pressAnswer(ctx context.Context) (Result, error) {
 		reply.Buttons = r.answerButtons(id)
 		return Answer(reply), err
 	case refDraw:
-		return r.picture(card)
+		return r.picture(ctx, card)
 	case refPoor:
 		q := unanswered{Question: r.Memory.Question, Nearest: id, Poor: true}
 		if q.Question == "" {

@@ -2,6 +2,7 @@ package command
 
 import (
 	"bytes"
+	"context"
 	"fmt"
 	"image"
 	_ "image/jpeg" // pictures come from cameras
@@ -67,12 +68,13 @@ func (d *Desk) ownLink(ref string) (*knowledge.Card, knowledge.Link, bool) {
 	return c, c.Links[n], true
 }
 
-func (r *Request) ownPicture(ref string) (Result, error) {
+func (r *Request) ownPicture(ctx context.Context, ref string) (Result, error) {
 	c, link, ok := r.ownLink(ref)
 	if !ok {
 		return Result{}, bot.SayOldButton.With()
 	}
-	return Answer(bot.Reply{Title: c.Title, Pictures: []bot.Picture{{Scene: ownScene + ref, Alt: link.Label + ", a picture of the department's own."}}}), nil
+	reply, err := r.asAdopted(ctx, bot.Reply{Title: c.Title, Pictures: []bot.Picture{{Scene: ownScene + ref, Alt: link.Label + ", a picture of the department's own."}}}, c.ID)
+	return Answer(reply), err
 }
 
 // drawOwn makes a department's own picture a PNG, which leaves behind what a

@@ -1,6 +1,7 @@
 package command
 
 import (
+	"context"
 	"fmt"
 	"strings"
 
@@ -13,12 +14,14 @@ import (
 const cardScene = "card:"
 
 // picture shows a card's drawing, with its words for those who cannot see it.
-func (r *Request) picture(card *knowledge.Card) (Result, error) {
+// That of a forbidden card stays away like its steps.
+func (r *Request) picture(ctx context.Context, card *knowledge.Card) (Result, error) {
 	scene, err := drawing.Parse(card.Drawing)
 	if err != nil {
 		return Result{}, fmt.Errorf("read drawing of %s: %w", card.ID, err)
 	}
-	return Answer(bot.Reply{Title: card.Title, Pictures: []bot.Picture{{Scene: cardScene + card.ID, Alt: scene.Alt()}}}), nil
+	reply, err := r.asAdopted(ctx, bot.Reply{Title: card.Title, Pictures: []bot.Picture{{Scene: cardScene + card.ID, Alt: scene.Alt()}}}, card.ID)
+	return Answer(reply), err
 }
 
 // Draw makes the PNG of a scene key for a phone's width.
