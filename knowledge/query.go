@@ -7,6 +7,7 @@ type query struct {
 	words  []queryWord
 	weight float64            // of all words: the most a card could score
 	uses   map[termID][]usage // where a term counts
+	asked  []bool             // by term: whether it counts anywhere
 	read   []Correction
 	kinds  [kindCount]float64
 	likely []float32 // by class, what the question is about
@@ -47,7 +48,7 @@ type wordReading struct {
 }
 
 func (x *Index) read(question string) *query {
-	q := &query{uses: map[termID][]usage{}}
+	q := &query{uses: map[termID][]usage{}, asked: make([]bool, len(x.idf))}
 	readings := x.readWords(question, q)
 	inSaying := x.addSayings(readings, q)
 	for i := range readings {
@@ -57,6 +58,7 @@ func (x *Index) read(question string) *query {
 		q.weight += word.weight
 		for _, m := range word.meanings {
 			for _, t := range m.terms {
+				q.asked[t] = true
 				q.uses[t] = append(q.uses[t], usage{i, m.weight / float64(len(m.terms))})
 			}
 		}

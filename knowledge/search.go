@@ -148,34 +148,49 @@ func (x *Index) fieldShare(q *query, number int32) float64 {
 	return sum / q.weight
 }
 
-// bestAsk is how like the question the most alike ask is, 0 to 1.
+// bestAsk is how like the question the most alike ask is, 0 to 1. Of an ask the
+// part that the question shares bounds the likeness, so most of them are passed
+// over with one look at each term.
 func (x *Index) bestAsk(q *query, asks [][]termID) float64 {
-	var best float64
+	var best, enough float64 // enough is the shared part below which best cannot be met
 	matched := make([]float64, len(q.words))
+	s := x.ranking.AskSide
 	for _, ask := range asks {
-		clear(matched)
-		var whole, shared, met float64
+		var whole, shared float64
 		for _, t := range ask {
 			whole += x.idf[t]
-			uses := q.uses[t]
-			if len(uses) == 0 {
-				continue
-			}
-			shared += x.idf[t]
-			for _, use := range uses {
-				matched[use.word] += use.weight * x.idf[t]
+			if q.asked[t] {
+				shared += x.idf[t]
 			}
 		}
-		if shared == 0 {
+		if shared == 0 || shared <= enough*whole {
 			continue
 		}
-		for i, m := range matched {
-			met += min(m, q.words[i].weight)
+		like := math.Pow(x.met(q, ask, matched)/q.weight, 1-s) * math.Pow(shared/whole, s)
+		if like > best {
+			best, enough = like, math.Pow(like, 1/s)
 		}
-		s := x.ranking.AskSide
-		best = max(best, math.Pow(met/q.weight, 1-s)*math.Pow(shared/whole, s))
 	}
 	return best
+}
+
+// met is how much of the question's weight an ask meets. matched is scratch, one
+// for each word of the question.
+func (x *Index) met(q *query, ask []termID, matched []float64) float64 {
+	clear(matched)
+	for _, t := range ask {
+		if !q.asked[t] {
+			continue
+		}
+		for _, use := range q.uses[t] {
+			matched[use.word] += use.weight * x.idf[t]
+		}
+	}
+	var met float64
+	for i, m := range matched {
+		met += min(m, q.words[i].weight)
+	}
+	return met
 }
 
 // topicShare is how much of the question's weight a topic's words have. A saying

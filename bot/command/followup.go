@@ -30,10 +30,17 @@ func (r *Request) readFollowUp(ctx context.Context) error {
 		r.answerFrom(last.ID, r.Event.Text)
 	case lean.Leads:
 		r.followLead(last)
-	case lean.Refers && (r.Hits().Verdict != knowledge.Answered || knowledge.AsksPart(r.Event.Text) == knowledge.Whether):
+	case lean.Refers && (r.Hits().Verdict != knowledge.Answered || ofIt(r.Event.Text)):
 		r.answerFrom(last.ID, r.Event.Text)
 	}
 	return nil
+}
+
+// ofIt says whether a text asks if something is right, or tells that it fails:
+// what it points at is the last answer then, whatever else it names.
+func ofIt(text string) bool {
+	part := knowledge.AsksPart(text)
+	return part == knowledge.Whether || part == knowledge.Trouble
 }
 
 // mayFollow says whether the words alone leave room for a follow-up: nothing is
