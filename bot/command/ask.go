@@ -2,6 +2,7 @@ package command
 
 import (
 	"context"
+	"slices"
 	"strings"
 
 	"kitbell/bot"
@@ -65,7 +66,7 @@ func ask(ctx context.Context, r *Request) (Result, error) {
 	}
 	reply.Buttons = r.answerButtons(answer.Cards[0])
 	if found.Verdict == knowledge.Offered && answer.Part != knowledge.Comparison {
-		reply.Buttons = append(r.others(found), reply.Buttons...)
+		reply.Buttons = onceEach(append(r.others(found), reply.Buttons...))
 	}
 	reply.Buttons = append(r.atThisDoor(), reply.Buttons...)
 	return Answer(reply), nil
@@ -142,6 +143,17 @@ func (r *Request) others(found knowledge.Found) []bot.Button {
 		}
 	}
 	return buttons
+}
+
+// onceEach drops a button that does what an earlier one does: a card that came
+// close is often related to the first as well.
+func onceEach(buttons []bot.Button) []bot.Button {
+	seen := map[string]bool{}
+	return slices.DeleteFunc(buttons, func(b bot.Button) bool {
+		again := seen[b.Value]
+		seen[b.Value] = true
+		return again
+	})
 }
 
 func (r *Request) pressAnswer(ctx context.Context) (Result, error) {
