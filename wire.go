@@ -33,6 +33,7 @@ func commands() []command.Command {
 		command.UsedCommand(),
 		command.QueueCommand(),
 		command.KitCommand(),
+		command.MoveCommand(),
 		command.DrillCommand(),
 		command.DutyCommand(),
 		command.RidingCommand(),

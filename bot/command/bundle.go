@@ -11,6 +11,7 @@ import (
 
 	"kitbell/bot"
 	"kitbell/bot/department"
+	"kitbell/bot/kit"
 	"kitbell/schedule"
 )
 
@@ -191,8 +192,7 @@ func (p page) add(ctx context.Context, reply *bot.Reply, d schedule.Due) error {
 	}
 	switch d.Kind {
 	case schedule.CheckDue:
-		reply.Steps = append(reply.Steps, "Check the kit"+late+"."+p.lookClosely())
-		reply.Buttons = append(reply.Buttons, checkButtons(p.unitName(p.unit), p.unit, tourKey(p.tour))...)
+		return p.addCheck(ctx, reply, late)
 	case schedule.DrillDue:
 		return p.addDrill(ctx, reply, d.Topic, late)
 	case schedule.Digest:
@@ -201,12 +201,24 @@ func (p page) add(ctx context.Context, reply *bot.Reply, d schedule.Due) error {
 	return nil
 }
 
-// lookClosely names the lines that are most often short: what is used up.
-func (p page) lookClosely() string {
-	k, ok := p.Department.KitOf(p.unit)
-	if !ok {
-		return ""
+// addCheck asks for the check of the kit that the rig carries. A rig whose kit
+// is elsewhere has nothing to check.
+func (p page) addCheck(ctx context.Context, reply *bot.Reply, late string) error {
+	k, ok, err := p.firstKitOn(ctx, p.unit)
+	if err != nil {
+		return err
 	}
+	if !ok {
+		reply.Steps = append(reply.Steps, "No entry kit rides on "+p.unitName(p.unit)+" now, so there is none to check.")
+		return nil
+	}
+	reply.Steps = append(reply.Steps, "Check the kit"+late+"."+p.lookClosely(k))
+	reply.Buttons = append(reply.Buttons, checkButtons(p.unitName(p.unit), p.unit, tourKey(p.tour))...)
+	return nil
+}
+
+// lookClosely names the lines that are most often short: what is used up.
+func (p page) lookClosely(k kit.Kit) string {
 	list, _ := p.Department.ListOf(k)
 	var names []string
 	for _, l := range list.Lines {
@@ -264,9 +276,9 @@ func (p page) addDigest(ctx context.Context, reply *bot.Reply, late string) erro
 
 // addOpen lists the crew's open lines, so that nobody is asked what is known.
 func (p page) addOpen(ctx context.Context, reply *bot.Reply) error {
-	k, ok := p.Department.KitOf(p.unit)
-	if !ok {
-		return nil
+	k, ok, err := p.firstKitOn(ctx, p.unit)
+	if err != nil || !ok {
+		return err
 	}
 	open, err := p.openOn(ctx, k.ID)
 	if err != nil {

@@ -49,7 +49,7 @@ func answerCheck(ctx context.Context, r *Request) (Result, error) {
 			return Result{}, bot.SayOldButton.With()
 		}
 	}
-	k, err := r.kitOn(unit)
+	k, err := r.kitOn(ctx, unit)
 	if err != nil {
 		return Result{}, err
 	}

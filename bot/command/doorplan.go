@@ -69,7 +69,10 @@ func (r *Request) tools(ctx context.Context) (door.Tools, error) {
 	if err != nil {
 		return nil, err
 	}
-	k, ok := r.Department.KitOf(r.Who.Unit)
+	k, ok, err := r.firstKitOn(ctx, r.Who.Unit)
+	if err != nil {
+		return nil, err
+	}
 	if !ok {
 		return r.toolsOf(kit.Kit{List: r.Department.InForce}, nil, stops), nil
 	}
@@ -152,8 +155,12 @@ func (r *Request) findElsewhere(ctx context.Context, plan door.Plan) error {
 		return err
 	}
 	r.elsewhere = make(map[string]string)
-	for _, u := range r.nearestUnits() {
-		k, _ := r.Department.KitOf(u.ID)
+	fleet, err := r.fleet(ctx)
+	if err != nil {
+		return err
+	}
+	for _, u := range r.nearestUnits(fleet) {
+		k := fleet.On(u.ID)[0]
 		tools := r.toolsOf(k, slices.DeleteFunc(slices.Clone(open), func(l kit.Line) bool { return l.Kit != k.ID }), stops)
 		r.holdBack(tools, rolling, u.ID)
 		for _, tool := range missing {
@@ -167,9 +174,9 @@ func (r *Request) findElsewhere(ctx context.Context, plan door.Plan) error {
 
 // nearestUnits are the other rigs with a kit, those of the speaker's station
 // first.
-func (r *Request) nearestUnits() []department.Unit {
+func (r *Request) nearestUnits(fleet kit.Fleet) []department.Unit {
 	station := r.station()
-	units := slices.DeleteFunc(r.Department.KitUnits(), func(u department.Unit) bool { return u.ID == r.Who.Unit })
+	units := slices.DeleteFunc(r.unitsWithKit(fleet), func(u department.Unit) bool { return u.ID == r.Who.Unit })
 	slices.SortStableFunc(units, func(a, b department.Unit) int {
 		switch {
 		case a.Station == station && b.Station != station:

@@ -22,19 +22,6 @@ func KitCommand() Command {
 	}
 }
 
-// kitOn is the kit that a rig carries. A *bot.UserError asks for the rig when
-// none is known, or says that it carries none.
-func (r *Request) kitOn(unit string) (kit.Kit, error) {
-	if unit == "" {
-		return kit.Kit{}, &bot.UserError{Say: r.question(understand.Question{About: understand.AskUnit}).Text}
-	}
-	k, ok := r.Department.KitOf(unit)
-	if !ok {
-		return kit.Kit{}, bot.SayNoKit.With(r.unitName(unit))
-	}
-	return k, nil
-}
-
 func showKit(ctx context.Context, r *Request) (Result, error) {
 	unit := r.Reading.Unit
 	if unit == "" {
@@ -43,7 +30,7 @@ func showKit(ctx context.Context, r *Request) (Result, error) {
 	if !r.Reading.UnitNamed && strings.ContainsAny(r.Event.Text, "0123456789") {
 		return Result{}, bot.SayNoRig.With(r.someRig())
 	}
-	k, err := r.kitOn(unit)
+	k, err := r.kitOn(ctx, unit)
 	if err != nil {
 		return Result{}, err
 	}
@@ -51,7 +38,7 @@ func showKit(ctx context.Context, r *Request) (Result, error) {
 	if err != nil {
 		return Result{}, err
 	}
-	checked, err := r.lastCheck(ctx, unit)
+	checked, err := r.lastCheck(ctx, k.ID)
 	if err != nil {
 		return Result{}, err
 	}
@@ -128,8 +115,8 @@ func (r *Request) kitText(k kit.Kit, open []kit.Line) string {
 
 // lastCheck says when the kit was last found complete or not. A check that
 // nobody answered leaves it unknown.
-func (r *Request) lastCheck(ctx context.Context, unit string) (string, error) {
-	checks, err := r.Books.Entries(ctx, r.Department.Slug, checkKind, unit, r.Now.AddDate(0, -3, 0))
+func (r *Request) lastCheck(ctx context.Context, kitID string) (string, error) {
+	checks, err := r.Books.Entries(ctx, r.Department.Slug, checkKind, "", r.Now.AddDate(0, -3, 0))
 	if err != nil {
 		return "", fmt.Errorf("read checks: %w", err)
 	}
@@ -138,10 +125,11 @@ func (r *Request) lastCheck(ctx context.Context, unit string) (string, error) {
 		if err != nil {
 			return "", err
 		}
-		switch check.Result {
-		case kit.AllThere:
+		switch {
+		case check.Kit != kitID:
+		case check.Result == kit.AllThere:
 			return "all there, " + r.day(check.At), nil
-		case kit.Off:
+		case check.Result == kit.Off:
 			return "something off, " + r.day(check.At), nil
 		}
 	}

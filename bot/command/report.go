@@ -102,9 +102,9 @@ func (f *filing) file(ctx context.Context, line understand.Line) error {
 }
 
 func (f *filing) change(ctx context.Context, line understand.Line) (kit.Change, error) {
-	k, ok := f.Department.KitOf(line.Unit)
-	if !ok {
-		return kit.Change{}, bot.SayNoKit.With(f.unitName(line.Unit))
+	k, err := f.kitOn(ctx, line.Unit)
+	if err != nil {
+		return kit.Change{}, err
 	}
 	if line.Condition == kit.Resolved {
 		change, ok := kit.Close(f.open, k.ID, line.Item, kit.BackInKit, f.Who.Person, f.Now)

@@ -24,7 +24,7 @@ func checkSeal(ctx context.Context, r *Request) (Result, error) {
 	if unit == "" {
 		unit = r.Who.Unit
 	}
-	k, err := r.kitOn(unit)
+	k, err := r.kitOn(ctx, unit)
 	if err != nil {
 		return Result{}, err
 	}

@@ -88,7 +88,11 @@ func stopUse(ctx context.Context, r *Request) (Result, error) {
 		if len(r.Reading.Items) == 0 {
 			return Answer(r.stopUseList(open)), nil
 		}
-		return r.beginStopUse(open), nil
+		fleet, err := r.fleet(ctx)
+		if err != nil {
+			return Result{}, err
+		}
+		return r.beginStopUse(open, fleet), nil
 	}
 	if what == "list" {
 		return Answer(r.stopUseList(open)), nil
@@ -133,10 +137,10 @@ func cutLast(text, sep string) (before, after string, ok bool) {
 
 // beginStopUse calls a stop-use for the lead, or asks the lead for one. Several
 // tools in one message are several.
-func (r *Request) beginStopUse(open []kit.StopUse) Result {
+func (r *Request) beginStopUse(open []kit.StopUse, fleet kit.Fleet) Result {
 	var out Result
 	for n, item := range r.Reading.Items {
-		u := kit.StopUse{Item: item, Lot: r.Reading.Lot, Reason: r.Event.Text, Kits: r.kitsNamed(), By: r.Who.Person, At: r.Now,
+		u := kit.StopUse{Item: item, Lot: r.Reading.Lot, Reason: r.Event.Text, Kits: r.kitsNamed(fleet), By: r.Who.Person, At: r.Now,
 			Key: r.stopKey(n)}
 		if i := slices.IndexFunc(open, func(o kit.StopUse) bool { return o.Item == item && o.Lot == u.Lot }); i >= 0 {
 			reply := r.stopUseReply(open[i])
@@ -163,12 +167,10 @@ func (r *Request) stopKey(n int) string {
 }
 
 // kitsNamed are the kits of the rigs that the message names.
-func (r *Request) kitsNamed() []string {
+func (r *Request) kitsNamed(fleet kit.Fleet) []string {
 	var kits []string
 	for _, unit := range r.Reading.Units {
-		if k, ok := r.Department.KitOf(unit); ok {
-			kits = append(kits, k.ID)
-		}
+		kits = append(kits, kitIDs(fleet.On(unit))...)
 	}
 	return kits
 }
