@@ -11,7 +11,7 @@ import (
 )
 
 func newMoveBench(t *testing.T) *bench {
-	return newBench(t, command.MoveCommand(), command.KitCommand(), command.ReportCommand(), command.CheckCommand(), command.UndoCommand())
+	return newBench(t, command.MoveCommand(), command.KitCommand(), command.ReportCommand(), command.CheckCommand(), command.UndoCommand(), command.StopUseCommand())
 }
 
 // crewman is a member of a rig who is no officer.
@@ -120,5 +120,24 @@ func TestLastCheckFollowsTheKit(t *testing.T) {
 	b.say(me, "kit 6 to E11")
 	if got := b.say(me, "kit E11"); !strings.Contains(got.text, "all there, ") {
 		t.Errorf("kit E11: %q", got.text)
+	}
+}
+
+// A bad tool is looked for where the kit is now, not where the file has it.
+func TestStopUseFollowsTheKit(t *testing.T) {
+	b := newMoveBench(t)
+	b.say(b.speaker("engine-4"), "kit 6 to E11")
+	got := b.say(b.holder(department.Lead), "stop-use: every small hook, the tip cracks")
+	asked := map[string]string{}
+	for _, p := range got.posts {
+		for _, button := range p.Reply.Buttons {
+			asked[button.Label] = p.To.Station
+		}
+	}
+	if station, ok := asked["Engine 11"]; !ok || station != "station-7" {
+		t.Errorf("Engine 11 is asked at %q (%v): %q", station, ok, got.text)
+	}
+	if _, ok := asked["Engine 4"]; ok {
+		t.Error("Engine 4 is asked for a kit that it does not carry")
 	}
 }

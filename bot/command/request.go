@@ -8,6 +8,7 @@ import (
 	"kitbell/bot"
 	"kitbell/bot/department"
 	"kitbell/bot/door"
+	"kitbell/bot/kit"
 	"kitbell/bot/understand"
 	"kitbell/knowledge"
 )
@@ -63,6 +64,7 @@ type Request struct {
 	unsure    []door.Fact       // facts that this press could not tell
 	joined    bool              // the speaker has just joined the crew's door
 	elsewhere map[string]string // rigs whose kit has a tool that the plan lacks
+	placed    kit.Fleet         // where the kits are, for a stop-use that goes to each
 	share     *Running          // the door as the crew shall have it, nil for no news
 }
 

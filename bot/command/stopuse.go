@@ -66,7 +66,7 @@ func (r *Request) placeName(place string) string {
 	kind, id, _ := strings.Cut(place, "/")
 	switch kind {
 	case "kit":
-		if k, ok := r.Department.Kit(id); ok && k.Place.Kind == kit.OnUnit {
+		if k, ok := r.placed.Kit(id); ok && k.Place.Kind == kit.OnUnit {
 			return r.unitName(k.Place.At)
 		}
 		return "kit " + id
@@ -83,16 +83,15 @@ func stopUse(ctx context.Context, r *Request) (Result, error) {
 	if err != nil {
 		return Result{}, err
 	}
+	if r.placed, err = r.fleet(ctx); err != nil {
+		return Result{}, err
+	}
 	what, rest := press(r.Ref)
 	if r.Verb == "" {
 		if len(r.Reading.Items) == 0 {
 			return Answer(r.stopUseList(open)), nil
 		}
-		fleet, err := r.fleet(ctx)
-		if err != nil {
-			return Result{}, err
-		}
-		return r.beginStopUse(open, fleet), nil
+		return r.beginStopUse(open), nil
 	}
 	if what == "list" {
 		return Answer(r.stopUseList(open)), nil
@@ -137,10 +136,10 @@ func cutLast(text, sep string) (before, after string, ok bool) {
 
 // beginStopUse calls a stop-use for the lead, or asks the lead for one. Several
 // tools in one message are several.
-func (r *Request) beginStopUse(open []kit.StopUse, fleet kit.Fleet) Result {
+func (r *Request) beginStopUse(open []kit.StopUse) Result {
 	var out Result
 	for n, item := range r.Reading.Items {
-		u := kit.StopUse{Item: item, Lot: r.Reading.Lot, Reason: r.Event.Text, Kits: r.kitsNamed(fleet), By: r.Who.Person, At: r.Now,
+		u := kit.StopUse{Item: item, Lot: r.Reading.Lot, Reason: r.Event.Text, Kits: r.kitsNamed(), By: r.Who.Person, At: r.Now,
 			Key: r.stopKey(n)}
 		if i := slices.IndexFunc(open, func(o kit.StopUse) bool { return o.Item == item && o.Lot == u.Lot }); i >= 0 {
 			reply := r.stopUseReply(open[i])
@@ -167,10 +166,10 @@ func (r *Request) stopKey(n int) string {
 }
 
 // kitsNamed are the kits of the rigs that the message names.
-func (r *Request) kitsNamed(fleet kit.Fleet) []string {
+func (r *Request) kitsNamed() []string {
 	var kits []string
 	for _, unit := range r.Reading.Units {
-		kits = append(kits, kitIDs(fleet.On(unit))...)
+		kits = append(kits, kitIDs(r.placed.On(unit))...)
 	}
 	return kits
 }
@@ -250,7 +249,7 @@ func (r *Request) stationOf(place string) string {
 	if kind == "shelf" {
 		return id
 	}
-	if k, ok := r.Department.Kit(id); ok && kind == "kit" {
+	if k, ok := r.placed.Kit(id); ok && kind == "kit" {
 		switch k.Place.Kind {
 		case kit.OnUnit:
 			u, _ := r.Department.Unit(k.Place.At)
