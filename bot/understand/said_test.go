@@ -40,3 +40,14 @@ func TestSaidOfDoors(t *testing.T) {
 		t.Errorf("%d of %d facts, want %.0f of 100", right, all, 100*floor)
 	}
 }
+
+// What a message takes back of itself closes no older line.
+func TestTakenBackInOneMessage(t *testing.T) {
+	reader := newReader(t)
+	for _, text := range []string{"fork missing. scratch that, shove knife missing", "thumbturn fork missing, strike that, the shove knife is missing"} {
+		got := reader.Read(text, engine4).Lines
+		if len(got) != 1 || got[0].Item != "shove-knife" {
+			t.Errorf("%q: %+v", text, got)
+		}
+	}
+}

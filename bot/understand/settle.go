@@ -1,11 +1,16 @@
 package understand
 
-import "slices"
+import (
+	"slices"
+
+	"kitbell/bot/kit"
+)
 
 // settle completes a reading: an answer to what was asked before, the rig that
 // the message concerns, and what is still open.
 func (s *sheet) settle(out *Reading) {
 	s.answer(out)
+	s.unsaid(out)
 	s.unclear(out)
 	s.strange(out)
 	s.askDoor(out)
@@ -16,6 +21,16 @@ func (s *sheet) settle(out *Reading) {
 	if out.Has(Wish) {
 		out.WishFor = s.wish()
 	}
+}
+
+// unsaid drops what a message takes back of itself: "fork missing. scratch that,
+// shove knife missing" says nothing of the fork, and closes no older line.
+func (s *sheet) unsaid(out *Reading) {
+	if !s.hits(Undo) || !reports(out) || out.Intent != Report {
+		return
+	}
+	out.Lines = slices.DeleteFunc(out.Lines, func(l Line) bool { return l.Condition == kit.Resolved })
+	out.Also = slices.DeleteFunc(out.Also, func(i Intent) bool { return i == Resolved || i == Undo })
 }
 
 // unit is the rig that the message names; the first line's; the speaker's. It
