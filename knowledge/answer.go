@@ -49,10 +49,8 @@ func NewAnswer(l *Library, found Found) (a Answer, ok bool) {
 	if found.Verdict == Declined || len(cards) == 0 {
 		return Answer{}, false
 	}
-	if asksToCompare(found.Question) {
-		if other := alike(cards, found.Hits); other != nil {
-			return Compare(cards[0], other), true
-		}
+	if one, other := compared(cards, found.Question); one != nil {
+		return Compare(one, other), true
 	}
 	return AnswerFrom(cards[0], found.Question), true
 }
@@ -65,24 +63,6 @@ func hitCards(l *Library, found Found) []*Card {
 		}
 	}
 	return cards
-}
-
-// alike returns the card to compare with the first: the next of its kind that
-// has nearly as many of the question's words, as two things compared are both
-// named. nil when there is none.
-func alike(cards []*Card, hits []Hit) *Card {
-	const nearly = 0.6
-	fields := map[string]float64{}
-	for _, hit := range hits {
-		fields[hit.ID] = hit.Evidence.Fields
-	}
-	first := cards[0]
-	for _, c := range cards[1:] {
-		if c.Kind == first.Kind && fields[c.ID] >= nearly*fields[first.ID] {
-			return c
-		}
-	}
-	return nil
 }
 
 // AnswerFrom makes the answer of one card, picking the part that the question
@@ -266,13 +246,6 @@ func hasNumber(text string) bool {
 	})
 }
 
-func asksToCompare(question string) bool {
-	return hasAny(" "+strings.Join(rawWords(question), " ")+" ", compareWords)
-}
-
 func hasAny(words string, sayings []string) bool {
 	return slices.ContainsFunc(sayings, func(saying string) bool { return strings.Contains(words, " "+saying+" ") })
 }
-
-// compareWords are the words by which a question sets two things side by side.
-var compareWords = []string{"or", "vs", "versus", "compared", "difference", "better than", "instead of", "against"}

@@ -6,6 +6,7 @@ import (
 
 	"kitbell/bot"
 	"kitbell/bot/door"
+	"kitbell/bot/kit"
 	"kitbell/bot/understand"
 	"kitbell/knowledge"
 )
@@ -18,6 +19,11 @@ import (
 func (d *Desk) Read(text string, c understand.Context) understand.Reading {
 	read := d.Reader.Read(text, c)
 	switch {
+	case mayCompare(read) && d.compares(text):
+	case read.Intent == understand.Used && read.Use.Empty():
+		if d.Cards.Search(text).Verdict == knowledge.Declined {
+			return read
+		}
 	case read.Intent == understand.Door && c.Memory.Door != nil && nothingNew(read, *c.Memory.Door):
 		if d.Cards.Search(text).Verdict == knowledge.Declined {
 			return read
@@ -36,6 +42,26 @@ func (d *Desk) Read(text string, c understand.Context) understand.Reading {
 	}
 	read.Intent = understand.Ask
 	return read
+}
+
+// mayCompare says whether a message may be about two tools or two locks rather
+// than about a door or a kit: nothing is complete enough to act on.
+func mayCompare(read understand.Reading) bool {
+	switch read.Intent {
+	case understand.Door:
+		return read.Outcome == "" && !read.Down && len(read.Door.Failed) == 0
+	case understand.Report:
+		open := len(read.Lines) == 0 && slices.ContainsFunc(read.AskBack, func(q understand.Question) bool { return q.About == understand.AskCondition })
+		// "Air wedge instead of the bar" may be a wrong piece in a slot, or a choice.
+		return open || !read.UnitNamed && !slices.ContainsFunc(read.Lines, func(l understand.Line) bool { return l.Condition != kit.Wrong })
+	}
+	return false
+}
+
+// compares says whether the cards take a text for a comparison.
+func (d *Desk) compares(text string) bool {
+	answer, ok := d.Cards.Answer(d.Cards.Search(text))
+	return ok && answer.Part == knowledge.Comparison
 }
 
 // onlyShows says whether an intent keeps nothing: one that was only likened to

@@ -26,6 +26,9 @@ func TestCardsSettleWhatWordsLeaveOpen(t *testing.T) {
 		{"somebody is down", "she is on the floor and does not answer, door locked", understand.Context{}, understand.Door},
 		{"a report", "E4 strap missing", understand.Context{}, understand.Report},
 		{"a question while a door runs", "how thick is a narrow stile", atDoor, understand.Ask},
+		{"two locks side by side", "magnet or electric strike, how do I tell", understand.Context{}, understand.Ask},
+		{"two tools side by side", "air wedge instead of the pry bar", understand.Context{}, understand.Ask},
+		{"a record of nothing", "break glass or force the door", understand.Context{}, understand.Ask},
 		{"news of the running door", "no plate, swings in", atDoor, understand.Door},
 	} {
 		t.Run(row.name, func(t *testing.T) {

@@ -81,6 +81,11 @@ type Use struct {
 	Left      string // how the opening was left: relatched, boarded, guarded, police, keyholder, owner
 }
 
+// Empty says whether nothing was said of how it went.
+func (u Use) Empty() bool {
+	return u.Technique == "" && len(u.Items) == 0 && u.Tries == 0 && u.Outcome == "" && u.Mark == "" && u.Left == ""
+}
+
 // Outcome says whether an attempt opened the door.
 type Outcome string
 
