@@ -23,7 +23,7 @@ func (r *Request) doorWhy(ctx context.Context) (Result, error) {
 		}
 	}
 	if plan.Look != nil {
-		value := fmt.Sprintf("%s An answer saves about %.1f minutes (assumed).", lookWords(plan.Look.Fact), plan.Look.SavesMinutes)
+		value := fmt.Sprintf("%s An answer saves about %.1f minutes, the mark's worth counted in (assumed).", lookWords(plan.Look.Fact), plan.Look.SavesMinutes)
 		reply.Fields = append(reply.Fields, bot.Field{Name: "Look", Value: value})
 	}
 	if taken := r.assumedWords(plan); taken != "" {

@@ -8,7 +8,7 @@ import (
 // A Look is the one thing worth finding out before anything is tried.
 type Look struct {
 	Fact         Fact     `json:"fact"`
-	SavesMinutes float64  `json:"saves_minutes"` // expected, the look's own time taken off
+	SavesMinutes float64  `json:"saves_minutes"` // expected, the mark's worth counted in, the look's own time taken off
 	Values       []string `json:"values"`        // what it may turn out to be, likeliest first
 }
 
