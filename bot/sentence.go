@@ -45,7 +45,7 @@ const (
 	SayLeadOnly      Sentence = "That is the lead's word to give."
 	SayRollOutOver   Sentence = "That roll-out is finished. Every crew may use the tool."
 	SayWhichCrew     Sentence = "I do not know your crew. Say which rig you ride first: riding E4 today."
-	SayNotMine       Sentence = "That is not part of the entry kit. Tell the officer whose desk it is."
+	SayNotMine       Sentence = "That is not part of the entry kit. It is on an officer's desk, and I can pass it on."
 )
 
 // With fills the pattern and makes it an error for the person.

@@ -15,7 +15,7 @@ const mostChoices = 6
 // askBack asks the first thing that a report left open.
 func (r *Request) askBack() (Result, error) {
 	if r.Reading.OffKit != "" {
-		return Result{}, bot.SayNotMine.With()
+		return r.notMine(), nil
 	}
 	if len(r.Reading.AskBack) == 0 {
 		return Say("What is wrong, and on which rig? Say it like this: E4 is missing the small hook."), nil

@@ -37,8 +37,10 @@ func NoneCommand() Command {
 		Name: string(understand.None),
 		Run: func(_ context.Context, r *Request) (Result, error) {
 			switch {
+			case r.Verb != "":
+				return r.passOffKit()
 			case r.Reading.OffKit != "":
-				return Result{}, bot.SayNotMine.With()
+				return r.notMine(), nil
 			case r.Event.Direct:
 				return Say("Nothing to do for me there. Type help to see what I do."), nil
 			}

@@ -16,6 +16,7 @@ type Memory struct {
 	understand.Memory
 	Card     string   `json:"card,omitempty"`     // card of the last answer
 	Question string   `json:"question,omitempty"` // question of the last answer
+	OffKit   string   `json:"off_kit,omitempty"`  // what was said of other equipment, to be passed on
 	Others   []string `json:"others,omitempty"`   // cards shown or offered beside it
 	Running  *Running `json:"running,omitempty"`  // the door being worked on
 }
