@@ -228,12 +228,30 @@ func (r *Request) completes(ctx context.Context, u *use) ([]bot.Change, error) {
 			continue
 		}
 		u.Way, u.Facts, u.Outcome = told.Way, told.Facts, told.Outcome
+		if u.Technique == "" && len(u.Items) == 0 {
+			u.Technique = told.Technique
+		}
 		if u.Call == "" {
 			u.Call = told.Call
 		}
 		return []bot.Change{bot.Withdrawn{Entry: e, At: r.Now}}, nil
 	}
 	return nil, nil
+}
+
+// readHowItWasLeft takes "left not secured" for what it is, whatever else the
+// words look like: an officer has to hear of an open door.
+func (r *Request) readHowItWasLeft() {
+	if r.Verb != "" || !unsecured.MatchString(r.Event.Text) || question.MatchString(r.Event.Text) {
+		return
+	}
+	switch r.Reading.Intent {
+	case understand.Ask, understand.None, understand.Door:
+		r.Reading.Intent = understand.Used
+	case understand.Report:
+		r.Reading.Also = append(r.Reading.Also, understand.Used)
+		r.Reading.Use.Left = leftUnsecured
+	}
 }
 
 // addIncident puts an incident number to the speaker's last use of the day.

@@ -168,3 +168,21 @@ func TestWithdrawnFromTheList(t *testing.T) {
 	}
 	b.say(me, "that record was wrong").has(t, bot.SayNothingToTell.With().Say)
 }
+
+// A door that was left open reaches the officers, however it is typed.
+func TestLeftNotSecuredIsRaised(t *testing.T) {
+	for _, text := range []string{"left not secured", "door left not secured, captain ordered it", "left not secured, 2 of the wood wedges broke"} {
+		b := newBench(t, append(queueCommands(), command.DoorCommand(), command.UsedCommand())...)
+		me := b.speaker("engine-4")
+		b.press(me, b.say(me, "push door, latch, knob, welfare check").button(t, "Opened"))
+		reply := b.say(me, text)
+		if !slices.ContainsFunc(reply.posts, func(p command.Post) bool { return p.To.Use == department.OfficersChannel }) {
+			t.Errorf("%q: the officers are not told: %s", text, reply.text)
+		}
+		if !strings.Contains(reply.text, "left not secured: the officers are told") {
+			t.Errorf("%q: the record does not say so: %s", text, reply.text)
+		}
+	}
+	b := newBench(t, append(queueCommands(), command.DoorCommand(), command.UsedCommand())...)
+	b.say(b.speaker("engine-4"), "what if it is left not secured?").hasNot(t, "Use noted")
+}

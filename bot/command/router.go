@@ -117,6 +117,7 @@ func (ro *Router) request(ctx context.Context, e bot.Event) (*Request, error) {
 	}
 	r.prepare(ctx)
 	if e.Kind == bot.Said {
+		r.readHowItWasLeft()
 		if err := r.readFollowUp(ctx); err != nil {
 			return nil, err
 		}
@@ -200,7 +201,7 @@ func (r *Request) names() []string {
 func (r *Request) stands(also understand.Intent) bool {
 	switch also {
 	case understand.Used:
-		return r.Reading.Use.Outcome != "" || r.Reading.Use.Tries > 0
+		return r.Reading.Use.Outcome != "" || r.Reading.Use.Tries > 0 || r.Reading.Use.Left == leftUnsecured
 	case understand.Report:
 		return len(r.Reading.Lines) > 0
 	}
