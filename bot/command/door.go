@@ -25,7 +25,10 @@ func DoorCommand() Command {
 // thumb finds it: a pinned message, a menu.
 func StandingButton() bot.Button { return bot.Button{Label: "DOOR", Value: doorStart} }
 
-const doorStart = string(understand.Door) + ":start"
+const (
+	doorStart = string(understand.Door) + ":start"
+	doorNone  = string(understand.Door) + ":none" // words of a door, and none is being worked on
+)
 
 func planReply(ctx context.Context, r *Request) (Result, error) {
 	if !r.Who.member() {
@@ -71,6 +74,8 @@ func (r *Request) pressDoor(ctx context.Context) (Result, error) {
 		return r.askDoor(rest)
 	case "with":
 		return r.planWith(rest)
+	case "none":
+		return Say("No door is being worked on here. Are you at one?", StandingButton()), nil
 	case "down":
 		r.Reading.Down = true
 		return r.showPlan()

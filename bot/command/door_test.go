@@ -361,3 +361,13 @@ func FuzzDrawDoor(f *testing.F) {
 		}
 	})
 }
+
+// Words of a door without a door start none by themselves, and are not lost.
+func TestWordsOfNoDoor(t *testing.T) {
+	for _, text := range []string{"didn't go", "force now", "it's open", "no good next", "why"} {
+		b := newDoorBench(t)
+		asked := b.say(b.speaker("engine-4"), text)
+		asked.has(t, "No door is being worked on")
+		b.press(b.speaker("engine-4"), asked.button(t, "DOOR")).has(t, "Which way does it open?")
+	}
+}

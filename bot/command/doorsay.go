@@ -48,8 +48,8 @@ var question = regexp.MustCompile(`(?i)\?\s*$|^\W*(?:how|what|why|when|where|whi
 
 // standsFor gives the button that a short message stands for: a few words that
 // are no sentence about a door or a use, but that a crew types instead of
-// tapping. doing says whether a door is being worked on: its words mean nothing
-// without one.
+// tapping. doing says whether a door is being worked on: its words without one
+// ask which door where the bot itself is spoken to, unless they are about a card.
 func (r *Request) standsFor(text string, doing bool) (press string, ok bool) {
 	words := strings.ToLower(strings.Trim(strings.TrimSpace(text), ".!?"))
 	if number := incidentIn(words); number != "" && strings.HasPrefix(words, "incident") && strings.HasSuffix(words, number) {
@@ -62,6 +62,9 @@ func (r *Request) standsFor(text string, doing bool) (press string, ok bool) {
 		return value, true
 	}
 	value, ok := atDoorWords[words]
+	if ok && !doing && r.Memory.Card == "" && r.Event.Direct {
+		return doorNone, true
+	}
 	return value, ok && doing
 }
 
@@ -79,6 +82,8 @@ var atDoorWords = map[string]string{
 	"another door": "door:another", "wrong": "door:fix", "fix": "door:fix", "that's wrong": "door:fix",
 	"force now": "door:force", "officer says force it": "door:force",
 	"open": "door:opened", "opened": "door:opened", "we're in": "door:opened",
+	"it's open": "door:opened", "its open": "door:opened",
+	"didn't go": "door:not-yet", "didnt go": "door:not-yet", "no good": "door:not-yet", "no good, next": "door:not-yet", "no good next": "door:not-yet",
 	"not yet": "door:not-yet", "no luck": "door:not-yet", "next": "door:not-yet",
 	"can't tell": "door:unsure", "cannot tell": "door:unsure", "don't know": "door:unsure", "no idea": "door:unsure",
 }
