@@ -87,7 +87,12 @@ func (r *Request) DoorFacts() door.Facts { return r.facts() }
 func (r *Request) Plan() (door.Plan, error) { return r.plan() }
 
 func (r *Request) prepare(ctx context.Context) {
-	r.hits = sync.OnceValue(func() knowledge.Found { return r.Cards.Search(r.Event.Text) })
+	r.hits = sync.OnceValue(func() knowledge.Found {
+		if r.Reading.Asked != "" {
+			return r.Cards.Search(r.Reading.Asked)
+		}
+		return r.Cards.Search(r.Event.Text)
+	})
 	r.facts = sync.OnceValue(r.knownFacts)
 	r.plan = sync.OnceValues(func() (door.Plan, error) { return r.planDoor(ctx) })
 }

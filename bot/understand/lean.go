@@ -63,3 +63,15 @@ func (s *sheet) lean() Lean {
 		Bare:     !slices.ContainsFunc(words, func(w string) bool { return !s.leaning.bare[w] }),
 	}
 }
+
+// asked is the words of the clauses that ask, as they were written.
+func (s *sheet) asked() string {
+	var parts []string
+	for _, c := range s.clauses {
+		if c.asks && c.to > c.from {
+			first, last := s.marks[c.from], s.marks[c.to-1]
+			parts = append(parts, strings.TrimSpace(s.text[s.tokens[first.at].from:s.tokens[last.end-1].to]))
+		}
+	}
+	return strings.Join(parts, " ")
+}

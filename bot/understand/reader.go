@@ -114,6 +114,9 @@ func (r *Reader) Read(text string, c Context) Reading {
 	s.readIntent(out)
 	s.settle(out)
 	out.Lean = s.lean()
+	if out.Intent != Ask && out.Has(Ask) {
+		out.Asked = s.asked()
+	}
 	return *out
 }
 

@@ -140,6 +140,7 @@ type Reading struct {
 	Platoons  []string        // platoons named: A, B, C
 	WishFor   string          // what a wish is for, in the sender's words
 	Reason    string          // what follows "because", in the sender's words
+	Asked     string          // the part of the message that asks, where it does more than ask
 	Lean      Lean            // how the message leans on the one before it
 	OffKit    string          // equipment named that is on somebody else's desk: saw, radio
 

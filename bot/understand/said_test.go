@@ -51,3 +51,19 @@ func TestTakenBackInOneMessage(t *testing.T) {
 		}
 	}
 }
+
+// The part that asks is kept apart from what it is asked beside.
+func TestAskedBesideAReport(t *testing.T) {
+	reader := newReader(t)
+	for text, want := range map[string]string{
+		"two films torn, how do I cut a notch":        "how do I cut a notch",
+		"strap's gone. what holds a door? thanks":     "what holds a door?",
+		"how do I cut a notch":                        "",
+		"E4 strap missing":                            "",
+		"air wedge is flat. how do we leak test it ?": "how do we leak test it ?",
+	} {
+		if got := reader.Read(text, engine4).Asked; got != want {
+			t.Errorf("%q: asks %q, want %q", text, got, want)
+		}
+	}
+}
