@@ -14,6 +14,7 @@ import (
 	"kitbell/bot"
 	"kitbell/bot/department"
 	"kitbell/bot/door"
+	"kitbell/bot/understand"
 	"kitbell/knowledge"
 )
 
@@ -126,6 +127,7 @@ func (r *Request) asAdopted(ctx context.Context, reply bot.Reply, ids ...string)
 		}
 		why := r.against(all, c)
 		if why == forbiddenWords {
+			why += r.insteadOf(ctx, c)
 			reply.Text, reply.Steps, reply.Pictures = "", nil, nil
 			reply.Fields = slices.DeleteFunc(reply.Fields, func(f bot.Field) bool { return f.Name != knowledge.Cautions && f.Name != sourceField })
 		}
@@ -138,6 +140,25 @@ func (r *Request) asAdopted(ctx context.Context, reply bot.Reply, ids ...string)
 	}
 	reply.Text = strings.TrimSpace(strings.Join(append(lines, reply.Text), "\n"))
 	return reply, nil
+}
+
+// insteadOf names what the planner begins with on the door that a forbidden
+// technique's title tells of, "" when only the irons are left.
+func (r *Request) insteadOf(ctx context.Context, c *knowledge.Card) string {
+	barred, err := r.barred(ctx)
+	if err != nil {
+		return "" // the rest of the answer stands without it
+	}
+	facts := r.Reader.Read(c.Title, understand.Context{}).Door
+	plan, err := r.Doors.Plan(door.Request{Facts: facts, Tools: r.CompleteKit(r.Department.InForce), Barred: barred})
+	if err != nil {
+		return ""
+	}
+	first, ok := firstAttempt(plan.Steps)
+	if !ok || first.Technique == LastResort {
+		return ""
+	}
+	return " Here it is " + lowerFirst(first.Title) + " first."
 }
 
 func adopt(ctx context.Context, r *Request) (Result, error) {

@@ -101,6 +101,7 @@ func TestForbiddenCard(t *testing.T) {
 	card := b.say(b.speaker("engine-4"), "how do I go through the lock")
 	card.has(t, "Not used here: the department forbids it.")
 	card.has(t, "Caution")
+	card.has(t, "Here it is ")
 	card.hasNot(t, "1. ")
 	drawing := b.press(b.speaker("engine-4"), "ask:draw:through-the-lock")
 	drawing.has(t, "Not used here: the department forbids it.")
