@@ -91,7 +91,7 @@ func named(side []string, names, others map[string]bool) (n int, apart bool) {
 }
 
 // namesOf are the stems of a card's title and id, and of its other names: the
-// words by which somebody who compares two things would tell them apart.
+// words that say which card is meant.
 func namesOf(c *Card) map[string]bool {
 	names := map[string]bool{}
 	for _, name := range append([]string{c.Title, strings.ReplaceAll(c.ID, "-", " ")}, c.Aliases...) {

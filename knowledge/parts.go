@@ -144,7 +144,7 @@ func partNeeds(p Part) []string {
 // wantedPart reads off a question which part of the card it wants, of those
 // that the card has.
 func wantedPart(c *Card, question string) Part {
-	for _, p := range parts().rank(question, cardNames(c)) {
+	for _, p := range parts().rank(question, namesOf(c)) {
 		if gives(c, p) {
 			return p
 		}
@@ -157,19 +157,6 @@ func gives(c *Card, p Part) bool {
 		return true
 	}
 	return slices.ContainsFunc(partNeeds(p), func(title string) bool { return len(c.Section(title).Items) > 0 })
-}
-
-// cardNames are the stems of the words that a card is called by.
-func cardNames(c *Card) map[string]bool {
-	names := map[string]bool{}
-	for _, name := range append([]string{c.Title}, c.Aliases...) {
-		for _, word := range rawWords(name) {
-			if len(word) > minPart {
-				names[stem(word)] = true
-			}
-		}
-	}
-	return names
 }
 
 // plainly is how far a part must be ahead of the overview to be asked for beyond
