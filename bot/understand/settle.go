@@ -11,6 +11,7 @@ import (
 func (s *sheet) settle(out *Reading) {
 	s.answer(out)
 	s.unsaid(out)
+	out.Lines = slices.DeleteFunc(out.Lines, func(l Line) bool { return l.Count < 1 }) // "0 films torn" says that none is
 	s.unclear(out)
 	s.strange(out)
 	s.askDoor(out)
