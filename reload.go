@@ -128,7 +128,7 @@ func (w *folderWatch) reload(ctx context.Context, f *watchedFolder) []string {
 	w.office.desks.replace(fresh.desk)
 	f.slug, f.cards = fresh.desk.Department.Slug, fresh.cards
 	w.swapped()
-	if err := w.office.postStanding(ctx); err != nil { // a station may have come
+	if _, err := w.office.postStanding(ctx); err != nil { // a station may have come; in quiet hours the next start brings it
 		w.office.log.ErrorContext(ctx, "standing buttons not posted", "error", err)
 	}
 	return refused

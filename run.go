@@ -49,9 +49,6 @@ func runRun(ctx context.Context, args []string, s streams) error {
 	loop := schedule.NewLoop(clock, log)
 	t := terminal{office: newOffice(newDesks(desksOf(all)...), db, clock, log), department: d, streams: s, plain: *plain}
 	t.office.watch = newFolderWatch(t.office, *dir, all, loop.Wake)
-	if err := t.postStanding(ctx); err != nil {
-		return err
-	}
 	return t.talk(ctx, first, []string{
 		"This is the kit desk of " + d.Name + ". What you report is kept.",
 		"Try: queue  |  duty  |  a question about a tool or a door",

@@ -3,6 +3,9 @@ package main
 import (
 	"strings"
 	"testing"
+	"time"
+
+	"kitbell/bot"
 )
 
 // Every station's channel has the DOOR button once, however often the bot
@@ -10,8 +13,8 @@ import (
 func TestStandingButton(t *testing.T) {
 	w := newWatched(t)
 	for range 3 {
-		if err := w.office.postStanding(t.Context()); err != nil {
-			t.Fatal(err)
+		if waiting, err := w.office.postStanding(t.Context()); err != nil || waiting {
+			t.Fatal(waiting, err)
 		}
 	}
 	posted := map[string]int{}
@@ -51,5 +54,23 @@ func TestThreeTapsToTheFirstThing(t *testing.T) {
 		if press == "" {
 			t.Fatalf("tap %d has no button %q: %v", tap+1, label, reply.Buttons)
 		}
+	}
+}
+
+// In quiet hours nothing is posted; the button comes after them.
+func TestStandingButtonWaitsForTheMorning(t *testing.T) {
+	w := newWatched(t)
+	clock := w.office.clock.(*bot.ManualClock)
+	zone := w.office.desks.all()[0].Department.Zone
+	clock.Set(time.Date(2026, 11, 24, 3, 0, 0, 0, zone))
+	if waiting, err := w.office.postStanding(t.Context()); err != nil || !waiting {
+		t.Fatal(waiting, err)
+	}
+	if sent := w.send(); len(sent) > 0 {
+		t.Errorf("posted %d things at three in the morning", len(sent))
+	}
+	clock.Set(time.Date(2026, 11, 24, 9, 0, 0, 0, zone))
+	if waiting, err := w.office.postStanding(t.Context()); err != nil || waiting || len(w.send()) == 0 {
+		t.Errorf("at nine: waiting %v, %v", waiting, err)
 	}
 }

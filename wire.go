@@ -212,8 +212,9 @@ func (o *office) serve(ctx context.Context, loop *schedule.Loop) error {
 	}
 	sender := &deliver.Loop{Store: o.outbox, Adapters: o.adapters, Clock: o.clock, Log: o.log, Serial: true}
 	background(o.warm)
-	if o.watch != nil {
+	if o.watch != nil { // a department at work, not the demo
 		background(o.watch.run)
+		background(o.stand)
 	}
 	background(sender.Run)
 	background(o.intake.Run)

@@ -23,6 +23,8 @@ func (r *Request) readFollowUp(ctx context.Context) error {
 	switch {
 	case lean.Other && (ok || r.Hits().Verdict == knowledge.Declined):
 		r.followOther()
+	case !ok && lean.Bare && (lean.Leads || lean.Supposes) && r.Memory.Running == nil:
+		r.Reading.Intent, r.Reading.Also, r.lost = understand.Ask, nil, true
 	case !ok:
 	case lean.Supposes && len(r.saidOfDoor()) > 0:
 		return r.suppose(ctx, last)

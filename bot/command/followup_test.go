@@ -59,3 +59,11 @@ func TestFollowUps(t *testing.T) {
 		}
 	}
 }
+
+// What leans on nothing is asked about, and not answered from chance.
+func TestFollowUpOfNothing(t *testing.T) {
+	for _, text := range []string{"what if", "and if it", "the other one", "and then"} {
+		b := newBench(t, queueCommands()...)
+		b.say(b.speaker("engine-4"), text).has(t, "Which one do you mean?")
+	}
+}
