@@ -21,7 +21,7 @@ func (r *Request) readFollowUp(ctx context.Context) error {
 	}
 	last, ok := r.Cards.Card(r.lastCard())
 	switch {
-	case lean.Other && (ok || r.Hits().Verdict == knowledge.Declined):
+	case lean.Other && (ok || lean.Bare || r.Hits().Verdict == knowledge.Declined):
 		r.followOther()
 	case !ok && lean.Bare && (lean.Leads || lean.Supposes) && r.Memory.Running == nil:
 		r.Reading.Intent, r.Reading.Also, r.lost = understand.Ask, nil, true
