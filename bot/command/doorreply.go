@@ -15,6 +15,10 @@ const (
 	lifeLine  = "Life at stake: force it. Damage does not count. The officer in charge decides."
 )
 
+// gasLine is on every plan where gas may be. It does not say what to leave for a
+// life: steel may spark, and the officer weighs that.
+const gasLine = "It can burn. No bell, switch, spray, saw or torch. Steel can spark: your officer decides."
+
 // somebodyDown is on every message about a door that is shut.
 const somebodyDown = "Somebody's down"
 
@@ -75,6 +79,9 @@ func (r *Request) addNow(reply *bot.Reply, plan door.Plan) {
 	}
 	last := now[len(now)-1]
 	reply.Fields = append(reply.Fields, bot.Field{Name: "Caution", Value: last.Caution})
+	if r.facts().Gas == door.Yes {
+		reply.Fields = append(reply.Fields, bot.Field{Name: "Gas", Value: gasLine})
+	}
 	if last.Kind == door.Attempt {
 		reply.Fields = append(reply.Fields, bot.Field{Name: "Stop", Value: "after " + triesWords(last.Tries)})
 	}

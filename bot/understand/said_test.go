@@ -67,3 +67,32 @@ func TestAskedBesideAReport(t *testing.T) {
 		}
 	}
 }
+
+// Gas, by whatever words, bars every spray from a plan, and no smell of it does
+// not.
+func TestGasInOtherWords(t *testing.T) {
+	reader := newReader(t)
+	for text, want := range map[string]door.Tri{
+		"I smell gas, maglock":                           door.Yes,
+		"odor of gas, magnetic lock, glass door":         door.Yes,
+		"smells like gas, maglock":                       door.Yes,
+		"gas odor, maglock":                              door.Yes,
+		"we smell propane, mag lock":                     door.Yes,
+		"strong smell of natural gas, maglock":           door.Yes,
+		"rotten egg smell in the hall, maglock":          door.Yes,
+		"gasoline spilled in the shop, maglock":          door.Yes,
+		"gas leak, somebody's down, maglock":             door.Yes,
+		"we don't smell gas, maglock":                    door.No,
+		"no smell of gas, maglock":                       door.Unknown,
+		"smells like something burning, magnetic lock":   door.Unknown,
+		"alarm sounding, nothing showing, magnetic lock": door.Unknown,
+	} {
+		got := reader.Read(text, understand.Context{}).Door
+		if got.Gas != want {
+			t.Errorf("%q: gas %v, want %v", text, got.Gas, want)
+		}
+		if want == door.Yes && got.Urgency != door.UrgencyUrgent && got.Urgency != door.UrgencyLife {
+			t.Errorf("%q: urgency %q", text, got.Urgency)
+		}
+	}
+}
