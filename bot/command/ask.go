@@ -50,14 +50,17 @@ func ask(ctx context.Context, r *Request) (Result, error) {
 	}
 	found := r.Hits()
 	if tool, ok := r.ownTool(); ok {
-		return r.sayOwnTool(tool, found), nil
+		result := r.sayOwnTool(tool, found)
+		reply, err := r.underStops(ctx, result.Posts[0].Reply, tool.ID)
+		result.Posts[0].Reply = reply
+		return result, err
 	}
 	answer, ok := r.Cards.Answer(found)
 	if !ok {
 		return r.decline(found), nil
 	}
 	r.rememberAnswer(found, answer)
-	reply, err := r.asAdopted(ctx, answerReply(answer), answer.Cards...)
+	reply, err := r.asServed(ctx, answerReply(answer), answer.Cards...)
 	if err != nil {
 		return Result{}, err
 	}
@@ -167,14 +170,14 @@ func (r *Request) pressAnswer(ctx context.Context) (Result, error) {
 	}
 	switch what {
 	case refMore:
-		reply, err := r.asAdopted(ctx, wholeReply(card), id)
+		reply, err := r.asServed(ctx, wholeReply(card), id)
 		return Answer(reply), err
 	case refCard:
 		if r.Memory.Card != "" && r.Memory.Card != id {
 			r.Memory.Others = []string{r.Memory.Card}
 		}
 		r.Memory.Card, r.Memory.Pending = id, nil // whoever asks for a card did not report
-		reply, err := r.asAdopted(ctx, answerReply(knowledge.AnswerFrom(card, "")), id)
+		reply, err := r.asServed(ctx, answerReply(knowledge.AnswerFrom(card, "")), id)
 		reply.Buttons = r.answerButtons(id)
 		return Answer(reply), err
 	case refDraw:

@@ -44,7 +44,7 @@ func drill(ctx context.Context, r *Request) (Result, error) {
 	if !ok {
 		return Say("There are no drill cards here."), nil
 	}
-	reply, err := r.asAdopted(ctx, stepsReply(card), card.ID)
+	reply, err := r.asServed(ctx, stepsReply(card), card.ID)
 	if err != nil {
 		return Result{}, err
 	}

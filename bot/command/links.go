@@ -73,7 +73,7 @@ func (r *Request) ownPicture(ctx context.Context, ref string) (Result, error) {
 	if !ok {
 		return Result{}, bot.SayOldButton.With()
 	}
-	reply, err := r.asAdopted(ctx, bot.Reply{Title: c.Title, Pictures: []bot.Picture{{Scene: ownScene + ref, Alt: link.Label + ", a picture of the department's own."}}}, c.ID)
+	reply, err := r.asServed(ctx, bot.Reply{Title: c.Title, Pictures: []bot.Picture{{Scene: ownScene + ref, Alt: link.Label + ", a picture of the department's own."}}}, c.ID)
 	return Answer(reply), err
 }
 

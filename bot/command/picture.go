@@ -20,7 +20,7 @@ func (r *Request) picture(ctx context.Context, card *knowledge.Card) (Result, er
 	if err != nil {
 		return Result{}, fmt.Errorf("read drawing of %s: %w", card.ID, err)
 	}
-	reply, err := r.asAdopted(ctx, bot.Reply{Title: card.Title, Pictures: []bot.Picture{{Scene: cardScene + card.ID, Alt: scene.Alt()}}}, card.ID)
+	reply, err := r.asServed(ctx, bot.Reply{Title: card.Title, Pictures: []bot.Picture{{Scene: cardScene + card.ID, Alt: scene.Alt()}}}, card.ID)
 	return Answer(reply), err
 }
 

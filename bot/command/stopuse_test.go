@@ -90,3 +90,35 @@ func (s said) postTo(t *testing.T, use department.ChannelUse) said {
 	}
 	return said{text: s.posts[i].Reply.Plain(), buttons: s.posts[i].Reply.Buttons}
 }
+
+// Whoever asks how a tool is used hears first that it is not to be used, on its
+// own card and on that of a technique that takes it, until the lead lifts it.
+func TestStopUseStandsAboveTheCard(t *testing.T) {
+	b := newBench(t, command.StopUseCommand(), command.AskCommand(), command.NoneCommand())
+	lead, four := b.holder(department.Lead), b.speaker("engine-4")
+	ask := func() said { b.t.Helper(); return b.say(four, "how do I use the air wedge") }
+	if strings.Contains(ask().text, "Stop-use") {
+		t.Error("nothing is under stop-use yet")
+	}
+	asked := b.say(four, "stop using the air wedges")
+	ask().has(t, "Stop-use asked for: air wedge. Leave it")
+	call := asked.postTo(t, department.OfficersChannel).button(t, "Call it (lead)")
+	b.press(lead, call)
+	for name, answer := range map[string]said{
+		"the tool":      ask(),
+		"its technique": b.press(four, "ask:card:spread-ladder"),
+		"all of it":     b.press(four, "ask:more:air-wedge"),
+		"the drawing":   b.press(four, "ask:draw:spread-ladder"),
+	} {
+		if !strings.Contains(answer.text, "air wedge. Do not use it.") {
+			t.Errorf("%s: %s", name, answer.text)
+		}
+	}
+	if strings.Contains(b.press(four, "ask:card:shove-knife").text, "Stop-use") {
+		t.Error("another tool's card is not concerned")
+	}
+	b.press(lead, strings.Replace(call, ":call:", ":lift:", 1))
+	if strings.Contains(ask().text, "Stop-use") {
+		t.Error("lifted, and still said")
+	}
+}
