@@ -85,6 +85,9 @@ func AnswerFrom(c *Card, question string) Answer {
 	case Whether:
 		a.addClosest(c, question)
 		a.addGroups(c, UseItWhen, DontWhen)
+		if len(c.Section(DontWhen).Texts()) == 0 {
+			a.Steps = c.Section(Steps).Texts() // what must not be done stands there
+		}
 	case Trouble:
 		a.addGroups(c, StopWhen, DontWhen)
 	case Upkeep:
@@ -113,7 +116,7 @@ func (a *Answer) addClosest(c *Card, question string) {
 		}
 		lines, n := mostAlike(s.Texts(), asked, nil)
 		if n > most {
-			best, most = Group{s.Title, lines}, n
+			best, most = Group{c.Shown(s.Title), lines}, n
 		}
 	}
 	const enough = 2 // one word in common is often chance
@@ -161,7 +164,7 @@ func mostAlike(lines []string, asked map[string]bool, wanted []string) (best []s
 func (a *Answer) addGroups(c *Card, titles ...string) {
 	for _, title := range titles {
 		if bullets := c.Section(title).Texts(); len(bullets) > 0 {
-			a.Groups = append(a.Groups, Group{title, bullets})
+			a.Groups = append(a.Groups, Group{c.Shown(title), bullets})
 		}
 	}
 }

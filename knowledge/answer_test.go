@@ -142,3 +142,27 @@ func TestEveryCardAnswers(t *testing.T) {
 		}
 	}
 }
+
+// "Use it when: you smell gas" would be read as leave to spray. A card about a
+// danger says so otherwise, and its rule stands with it when one asks "can I".
+func TestADangerIsNotSaidToBeUsed(t *testing.T) {
+	library, problems := knowledge.Load(knowledge.Cards())
+	if len(problems) > 0 {
+		t.Fatal(problems[0])
+	}
+	for _, c := range library.All() {
+		for _, g := range knowledge.AnswerFrom(c, "").Groups {
+			if used := c.Kind == knowledge.Tool || c.Kind == knowledge.Technique; g.Title == knowledge.UseItWhen && !used {
+				t.Errorf("%s, a %s, says %q", c.ID, c.Kind, g.Title)
+			}
+		}
+	}
+	duster, _ := library.Card("duster-cold-and-flame")
+	answer := knowledge.AnswerFrom(duster, "can I use the spray near a flame")
+	if answer.Part != knowledge.Whether || !strings.Contains(strings.Join(answer.Steps, "\n"), "no spray of either kind") {
+		t.Errorf("the rule is not shown: %s, %q", answer.Part, answer.Steps)
+	}
+	if got := duster.Shown(knowledge.Cautions); got != knowledge.Cautions {
+		t.Errorf("cautions are shown as %q", got)
+	}
+}

@@ -50,6 +50,19 @@ func RequiredSections(k Kind) []string {
 	return nil
 }
 
+// Shown is what a section is called where people read it. "Use it when" is said
+// of a tool or a technique; on a card about a danger or a decision it would read
+// as leave to go on ("Use it when: You smell gas").
+func (c *Card) Shown(section string) string {
+	switch {
+	case section != UseItWhen || c.Kind == Tool || c.Kind == Technique:
+		return section
+	case c.Kind == Hazard:
+		return "Mind this when"
+	}
+	return "Go by this when"
+}
+
 // Card is one parsed card. It is never changed after parsing, so libraries
 // share cards.
 type Card struct {

@@ -97,7 +97,7 @@ func wholeReply(c *knowledge.Card) bot.Reply {
 	reply := bot.Reply{Title: c.Title, Text: c.Intro, Steps: c.Section(knowledge.Steps).Texts()}
 	for _, s := range c.Sections {
 		if s.Title != knowledge.Steps {
-			reply.Fields = append(reply.Fields, bot.Field{Name: s.Title, Value: bullets(s.Texts())})
+			reply.Fields = append(reply.Fields, bot.Field{Name: c.Shown(s.Title), Value: bullets(s.Texts())})
 		}
 	}
 	return withLinks(withSources(reply, c.Sources), c.Links)
