@@ -128,6 +128,15 @@ func TestSomebodyIsDown(t *testing.T) {
 	plan.hasNot(t, "Look:")
 }
 
+// A call that is over, with a life at stake said before, is asked about in words
+// that a person would use.
+func TestOverOrALifeIsAskedInWords(t *testing.T) {
+	b := newDoorBench(t)
+	four := b.speaker("engine-4")
+	b.say(four, "push door, latch, she is not breathing")
+	b.say(four, "stand down, call is over").button(t, "Call is not over")
+}
+
 func TestCorrectedByAWord(t *testing.T) {
 	b := newDoorBench(t)
 	me := b.speaker("engine-4")

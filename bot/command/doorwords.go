@@ -55,7 +55,7 @@ var factPhrases = map[string]string{
 	"hinges=outside": "hinge pins on your side", "hinges=inside": "hinges on the far side", "hinges=fixed": "hinge pins fixed",
 	"fire=true": "fire or smoke", "fire=false": "no fire", "gas=true": "gas suspected", "gas=false": "no gas",
 	"glass=true": "glass near the lock", "glass=false": "no glass near the lock",
-	"ajar=true": "stands open", "ajar=false": "shut", "finished=true": "call is over", "spent=true": "all gentle ways tried",
+	"ajar=true": "stands open", "ajar=false": "shut", "finished=true": "call is over", "finished=false": "call is not over", "spent=true": "all gentle ways tried",
 }
 
 var lookPhrases = map[door.Fact]string{
