@@ -45,6 +45,18 @@ const (
 	SayLeadOnly      Sentence = "That is the lead's word to give."
 	SayRollOutOver   Sentence = "That roll-out is finished. Every crew may use the tool."
 	SayWhichCrew     Sentence = "I do not know your crew. Say which rig you ride first: riding E4 today."
+	SayQueueWhose    Sentence = "That is the quartermaster's step to take."
+	SayOfficerOnly   Sentence = "That is an officer's word to give."
+	SayLineClosed    Sentence = "Line %d is closed: %s. Is it not right after all? Type: reopen %d."
+	SayLineOpen      Sentence = "Line %d is open."
+	SayLineSo        Sentence = "Line %d is so already: %s."
+	SayLineMoved     Sentence = "Line %d has moved on since: %s now. Type queue %d to see it."
+	SayPieces        Sentence = "Line %d still lacks %d. How many came?"
+	SayReopenAgain   Sentence = "Line %d is open about the same thing. Go on with that one."
+	SayCrewCloses    Sentence = "The crew closes line %d when it is in the kit. Type: %d dropped off."
+	SayNotMissing    Sentence = "Line %d is not about a missing thing."
+	SayTagTaken      Sentence = "Tag %s is on kit %s. Read the number again."
+	SayFullFirst     Sentence = "The old tag of %s vouches for nothing any more. Type check %s, look at every line, put a new tag on and say its number."
 	SayNotMine       Sentence = "That is not part of the entry kit. It is on an officer's desk, and I can pass it on."
 )
 

@@ -10,6 +10,10 @@ const (
 	CheckDue Kind = "check"  // look through the kit
 	DrillDue Kind = "drill"  // a short practice
 	Digest   Kind = "digest" // the lead's weekly summary; not for a unit
+
+	// NewsDue is word of something that went on since, such as a queue line that
+	// came back into the kit. No entry of the file makes it due.
+	NewsDue Kind = "news"
 )
 
 // Kinds lists every kind that an entry can make due.
@@ -31,16 +35,17 @@ type Entry struct {
 // bundle carries it. Entry, Unit and Wall together are unique: the same moment
 // cannot fall due twice.
 type Due struct {
-	ID     int64 // 0 until the store has given one
-	Entry  string
-	Unit   string // empty for the department as a whole
-	Wall   string // Moment.Wall: 2026-11-23T09:00
-	Kind   Kind
-	Topic  string
-	At     time.Time // the instant of the moment
-	Late   bool      // the program was down at that instant: say so
-	Missed int       // earlier moments that this one stands for, after downtime
-	Bundle string    // key of the bundle that carried it; empty while it waits
+	ID      int64 // 0 until the store has given one
+	Entry   string
+	Unit    string // empty for the department as a whole
+	Wall    string // Moment.Wall: 2026-11-23T09:00
+	Kind    Kind
+	Topic   string
+	At      time.Time // the instant of the moment
+	Late    bool      // the program was down at that instant: say so
+	Platoon string    // the only platoon it is for; empty for whichever is on
+	Missed  int       // earlier moments that this one stands for, after downtime
+	Bundle  string    // key of the bundle that carried it; empty while it waits
 }
 
 // Cursor is how far an entry has come: the row that makes the loop durable.

@@ -14,6 +14,8 @@ import (
 type Queue interface {
 	// OpenLines gives the department's open lines, lowest number first.
 	OpenLines(ctx context.Context, department string) ([]kit.Line, error)
+	// ClosedLines gives those that were closed since an instant, likewise.
+	ClosedLines(ctx context.Context, department string, since time.Time) ([]kit.Line, error)
 	// Line gives one line as it is now.
 	Line(ctx context.Context, department string, number int) (kit.Line, error)
 	// History gives one line's steps, oldest first.

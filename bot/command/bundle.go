@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"log/slog"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -90,6 +91,11 @@ func (b *Bundler) crew(ctx context.Context, desk *Desk, dues []schedule.Due, now
 	if opens := opening(d, sent, now); opens.After(now) {
 		return opens, nil
 	}
+	tour := d.Rotation.TourAt(now)
+	dues = forPlatoon(dues, tour.Platoon)
+	if len(dues) == 0 {
+		return tour.End, nil // all that waits is for another platoon
+	}
 	turn, err := b.bundle(ctx, desk, dues, now)
 	if err != nil {
 		return next, fmt.Errorf("bundle for %s: %w", unit, err)
@@ -98,6 +104,11 @@ func (b *Bundler) crew(ctx context.Context, desk *Desk, dues []schedule.Due, now
 		return next, fmt.Errorf("write bundle for %s: %w", unit, err)
 	}
 	return next, nil
+}
+
+// forPlatoon leaves of what waits for a rig what the platoon on duty may hear.
+func forPlatoon(dues []schedule.Due, platoon string) []schedule.Due {
+	return slices.DeleteFunc(slices.Clone(dues), func(d schedule.Due) bool { return d.Platoon != "" && d.Platoon != platoon })
 }
 
 // opening is when a crew may next be written to: now or later, in morning hours
@@ -197,13 +208,33 @@ func (p page) add(ctx context.Context, reply *bot.Reply, d schedule.Due) error {
 		return p.addDrill(ctx, reply, d.Topic, late)
 	case schedule.Digest:
 		return p.addDigest(ctx, reply, late)
+	case schedule.NewsDue:
+		return p.addNews(ctx, reply, d)
 	}
 	return nil
 }
 
+// addNews tells the crew that reported a line how far it has come.
+func (p page) addNews(ctx context.Context, reply *bot.Reply, d schedule.Due) error {
+	number, err := strconv.Atoi(d.Topic)
+	if err != nil {
+		return fmt.Errorf("news of line %q: %w", d.Topic, err)
+	}
+	l, err := p.line(ctx, number)
+	if err != nil {
+		return err
+	}
+	words := fmt.Sprintf("#%d %s: %s", l.Number, p.itemName(l.Item), p.stateWords(l))
+	if d.Platoon != "" {
+		words += ". You reported it"
+	}
+	reply.Fields = append(reply.Fields, bot.Field{Name: "News", Value: words + "."})
+	return nil
+}
+
 // addCheck asks for the check of the kit that the rig carries. A rig whose kit
-// is elsewhere has nothing to check.
-func (p page) addCheck(ctx context.Context, reply *bot.Reply, late string) error {
+// is elsewhere has nothing to check. why says what makes it due besides its day.
+func (p page) addCheck(ctx context.Context, reply *bot.Reply, why string) error {
 	k, ok, err := p.firstKitOn(ctx, p.unit)
 	if err != nil {
 		return err
@@ -212,28 +243,42 @@ func (p page) addCheck(ctx context.Context, reply *bot.Reply, late string) error
 		reply.Steps = append(reply.Steps, "No entry kit rides on "+p.unitName(p.unit)+" now, so there is none to check.")
 		return nil
 	}
-	reply.Steps = append(reply.Steps, "Check the kit"+late+"."+p.lookClosely(k))
-	reply.Buttons = append(reply.Buttons, checkButtons(p.unitName(p.unit), p.unit, tourKey(p.tour))...)
+	c, err := p.checked(ctx, k, p.unit)
+	if err != nil {
+		return err
+	}
+	name, tour := p.unitName(p.unit), tourKey(p.tour)
+	text := "Check the kit" + why + "."
+	switch {
+	case c.sealed && c.sealDue():
+		text += fmt.Sprintf(" It is time to break seal %s and look at every line: type check %s.", k.Seal, name)
+	case c.sealed:
+		text += fmt.Sprintf(" Seal %s whole? Then it is one tap.", k.Seal)
+		reply.Buttons = append(reply.Buttons, bot.Button{Label: "Tag " + k.Seal + " intact", Value: checkValue(checkTag, p.unit, tour, k.Seal)})
+	case k.Seal != "":
+		text += fmt.Sprintf(" Its tag was found broken or swapped, so every line counts: type check %s.", name)
+	}
+	if names := c.closely(); len(names) > 0 && !c.sealed {
+		text += " Look closely at: " + strings.Join(names, ", ") + "."
+	}
+	reply.Steps = append(reply.Steps, text)
+	buttons := checkButtons(name, p.unit, tour)
+	if k.Seal != "" {
+		buttons = buttons[1:] // its tag or a full check says that all is there
+	}
+	reply.Buttons = append(reply.Buttons, buttons...)
 	return nil
 }
 
-// lookClosely names the lines that are most often short: what is used up.
-func (p page) lookClosely(k kit.Kit) string {
-	list, _ := p.Department.ListOf(k)
+// closely names the lines to look at closely, with how many there should be.
+func (c checking) closely() []string {
+	list, _ := c.Department.ListOf(c.kit)
 	var names []string
-	for _, l := range list.Lines {
-		if l.Consumable {
-			names = append(names, fmt.Sprintf("%d × %s", l.Qty, p.itemName(l.Item)))
-		}
+	for _, item := range c.lines {
+		line, _ := list.Line(item)
+		names = append(names, fmt.Sprintf("%d × %s", line.Qty, c.itemName(item)))
 	}
-	words := ""
-	if k.Seal != "" {
-		words = " Seal " + k.Seal + " whole? Type: tag " + k.Seal + " intact."
-	}
-	if len(names) > 0 {
-		words += " Look closely at: " + strings.Join(names, ", ") + "."
-	}
-	return words
+	return names
 }
 
 func (p page) addDrill(ctx context.Context, reply *bot.Reply, topic, late string) error {
@@ -286,6 +331,11 @@ func (p page) addOpen(ctx context.Context, reply *bot.Reply) error {
 	}
 	if len(open) > 0 {
 		reply.Fields = append(reply.Fields, bot.Field{Name: "Open", Value: strings.Join(p.shortLines(open), "; ")})
+	}
+	for _, l := range open {
+		if l.State == kit.Dropped {
+			reply.Buttons = append(reply.Buttons, bot.Button{Label: fmt.Sprintf("#%d in the kit", l.Number), Value: queueValue("in", l.Number, l.Version)})
+		}
 	}
 	return nil
 }

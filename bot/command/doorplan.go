@@ -101,8 +101,7 @@ func (r *Request) toolsOf(k kit.Kit, open []kit.Line, stops []kit.StopUse) door.
 	tools := r.CompleteKit(k.List)
 	list, _ := r.Department.ListOf(k)
 	for _, l := range open {
-		on, listed := list.Line(l.Item)
-		if !listed || !unfit(l.Condition) || l.Count < on.Qty {
+		if !blocks(list, l) {
 			continue
 		}
 		tools[l.Item] = fmt.Sprintf("The %s is reported %s (#%d).", r.itemName(l.Item), l.Condition, l.Number)

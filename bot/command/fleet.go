@@ -12,23 +12,33 @@ import (
 	"kitbell/bot/understand"
 )
 
-// kitMovedKind is the journal's word for a kit that went to another place.
-const kitMovedKind = "kit-moved"
+// The journal's words for a kit that went to another place, one that got a new
+// tag, and one that was brought to another list.
+const (
+	kitMovedKind  = "kit-moved"
+	kitSealedKind = "kit-sealed"
+	kitPackedKind = "kit-packed"
+)
 
-// fleet is where the department's kits are now. Every reader of a rig's kit
-// gets it from here: the file only says where they began.
+// fleet is where the department's kits are now, with their tags and lists. Every
+// reader of a rig's kit gets it from here: the file only says how they began.
 func (r *Request) fleet(ctx context.Context) (kit.Fleet, error) {
-	return fold(ctx, r, kitMovedKind, func(entries []bot.Entry) (kit.Fleet, error) {
-		moves := make([]kit.Move, len(entries))
-		for i, e := range entries {
-			move, err := decode[kit.Move](e)
-			if err != nil {
-				return kit.Fleet{}, err
-			}
-			moves[i] = move
-		}
-		return kit.NewFleet(r.Department.Kits, moves), nil
+	fleet, err := fold(ctx, r, kitMovedKind, func(entries []bot.Entry) (kit.Fleet, error) {
+		moves, err := bodies[kit.Move](entries)
+		return kit.NewFleet(r.Department.Kits, moves), err
 	})
+	if err != nil {
+		return kit.Fleet{}, err
+	}
+	sealed, err := fold(ctx, r, kitSealedKind, bodies[kit.Sealing])
+	if err != nil {
+		return kit.Fleet{}, err
+	}
+	packed, err := fold(ctx, r, kitPackedKind, bodies[kit.Packing])
+	if err != nil {
+		return kit.Fleet{}, err
+	}
+	return fleet.With(sealed, packed), nil
 }
 
 // kitOn is the kit that a rig carries. A *bot.UserError asks for the rig when

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"time"
 
 	"kitbell/bot"
 	"kitbell/bot/door"
@@ -34,18 +35,19 @@ func showKit(ctx context.Context, r *Request) (Result, error) {
 	if err != nil {
 		return Result{}, err
 	}
-	open, err := r.openOn(ctx, k.ID)
+	c, err := r.checked(ctx, k, unit)
 	if err != nil {
 		return Result{}, err
 	}
-	checked, err := r.lastCheck(ctx, k.ID)
-	if err != nil {
-		return Result{}, err
-	}
+	open := c.open
 	reply := bot.Reply{Title: fmt.Sprintf("%s: kit %s", r.unitName(unit), k.ID), Text: r.kitText(k, open)}
-	reply.Fields = []bot.Field{{Name: "Last check", Value: checked}, {Name: "Kit list", Value: r.listWords(k)}}
+	reply.Fields = []bot.Field{{Name: "Last check", Value: c.lastCheck()}, {Name: "Kit list", Value: r.listWords(k)}}
 	if k.Seal != "" {
-		reply.Fields = append(reply.Fields, bot.Field{Name: "Seal", Value: k.Seal})
+		seal := k.Seal
+		if !c.sealed {
+			seal += ", but found broken or swapped: it vouches for nothing until every line is checked"
+		}
+		reply.Fields = append(reply.Fields, bot.Field{Name: "Seal", Value: seal})
 	}
 	worth, err := r.kitWorth(ctx, k, open)
 	if err != nil {
@@ -113,27 +115,27 @@ func (r *Request) kitText(k kit.Kit, open []kit.Line) string {
 	return "Open: " + strings.Join(r.shortLines(open), "; ") + "."
 }
 
-// lastCheck says when the kit was last found complete or not. A check that
-// nobody answered leaves it unknown.
-func (r *Request) lastCheck(ctx context.Context, kitID string) (string, error) {
-	checks, err := r.Books.Entries(ctx, r.Department.Slug, checkKind, "", r.Now.AddDate(0, -3, 0))
-	if err != nil {
-		return "", fmt.Errorf("read checks: %w", err)
-	}
-	for i := len(checks) - 1; i >= 0; i-- {
-		check, err := decode[kit.Check](checks[i])
-		if err != nil {
-			return "", err
+// lastCheck says what the last answered check found, and whether one was put off
+// since. A check that nobody answered leaves the kit unknown.
+func (c checking) lastCheck() string {
+	words, since := "unknown: no check answered in 3 months", ""
+	for i := len(c.past) - 1; i >= 0; i-- {
+		past := c.past[i]
+		if c.Now.Sub(past.At) > 92*24*time.Hour {
+			break
 		}
-		switch {
-		case check.Kit != kitID:
-		case check.Result == kit.AllThere:
-			return "all there, " + r.day(check.At), nil
-		case check.Result == kit.Off:
-			return "something off, " + r.day(check.At), nil
+		if past.Answered() {
+			words = c.resultWords(past) + ", " + c.day(past.At)
+			break
+		}
+		if since == "" {
+			since = "; put off " + c.day(past.At)
 		}
 	}
-	return "unknown: no check answered in 3 months", nil
+	if c.sealDue() {
+		since += "; the seal is due to be broken for a full check"
+	}
+	return words + since
 }
 
 func (r *Request) listWords(k kit.Kit) string {

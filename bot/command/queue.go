@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"kitbell/bot"
+	"kitbell/bot/department"
 	"kitbell/bot/kit"
 	"kitbell/bot/understand"
 )
@@ -14,18 +15,32 @@ import (
 // mostLines is how many queue lines one reply shows: a phone's screen.
 const mostLines = 15
 
-// QueueCommand lists what is open.
+// mostLineButtons is how many of them the quartermaster gets a button for.
+const mostLineButtons = 5
+
+// mineFor is how many days back the lines that somebody reported are shown
+// after they are closed.
+const mineFor = 30
+
+// QueueCommand lists what is open and brings lines on their way.
 func QueueCommand() Command {
 	return Command{
 		Name:    string(understand.Queue),
-		Usage:   "queue, or: queue E4",
-		Summary: "See every open line, or those of one rig, station or tool.",
+		Usage:   "queue, queue E4, queue ordered, queue mine",
+		Summary: "See every open line, or those of a rig, station, tool or state. By number: queue 41.",
 		Run:     showQueue,
 	}
 }
 
 func showQueue(ctx context.Context, r *Request) (Result, error) {
-	if len(r.Reading.Numbers) > 0 {
+	switch said := strings.ToLower(r.Event.Text); {
+	case r.Verb != "":
+		return r.pressQueue(ctx)
+	case bagWords.MatchString(said):
+		return r.bagList(ctx)
+	case mineWords.MatchString(said):
+		return r.myLines(ctx)
+	case len(r.Reading.Numbers) > 0:
 		return r.showLine(ctx, r.Reading.Numbers[0])
 	}
 	open, err := r.Books.OpenLines(ctx, r.Department.Slug)
@@ -37,66 +52,112 @@ func showQueue(ctx context.Context, r *Request) (Result, error) {
 	if len(lines) == 0 {
 		return Say(fmt.Sprintf("Nothing open%s.", about)), nil
 	}
-	title := fmt.Sprintf("%s open%s", plural(len(lines), "line"), about)
-	return Answer(bot.Reply{Title: title, Text: strings.Join(r.listLines(lines), "\n")}), nil
+	return r.listed(ctx, lines, fmt.Sprintf("%s open%s", plural(len(lines), "line"), about))
+}
+
+// listed shows lines, those that cost a crew most first.
+func (r *Request) listed(ctx context.Context, lines []kit.Line, title string) (Result, error) {
+	ranked, err := r.ranked(ctx, lines)
+	if err != nil {
+		return Result{}, err
+	}
+	reply := bot.Reply{Title: title, Text: strings.Join(r.listLines(ranked), "\n")}
+	if len(ranked) > 1 {
+		reply.Fields = []bot.Field{{Name: "Order", Value: "what costs a crew most first, then the oldest. The cost is the door model's, on assumed figures."}}
+	}
+	if r.Who.Member.May(department.Quartermaster) {
+		for i, l := range ranked {
+			if i < mostLineButtons {
+				reply.Buttons = append(reply.Buttons, bot.Button{Label: fmt.Sprintf("#%d", l.Number), Value: queueValue("see", l.Number)})
+			}
+		}
+		reply.Buttons = append(reply.Buttons, bot.Button{Label: "Bag list", Value: queueValue("bags")})
+	}
+	return Answer(reply), nil
 }
 
 // filter is what the message narrows the queue to, and how to say it.
 func (r *Request) filter() (keep func(kit.Line) bool, about string) {
+	keep = func(kit.Line) bool { return true }
+	narrow := func(fits func(kit.Line) bool, words string) {
+		before := keep
+		keep = func(l kit.Line) bool { return before(l) && fits(l) }
+		about += words
+	}
+	if state, ok := r.stateSaid(); ok {
+		narrow(func(l kit.Line) bool { return l.State == state }, ", "+string(state)+",")
+	}
 	switch {
 	case r.Reading.UnitNamed:
-		return func(l kit.Line) bool { return l.Unit == r.Reading.Unit }, " on " + r.unitName(r.Reading.Unit)
+		narrow(func(l kit.Line) bool { return l.Unit == r.Reading.Unit }, " on "+r.unitName(r.Reading.Unit))
 	case r.Reading.Station != "":
 		at := r.Reading.Station
-		return func(l kit.Line) bool { u, _ := r.Department.Unit(l.Unit); return u.Station == at }, " at that station"
-	case len(r.Reading.Items) > 0:
-		item := r.Reading.Items[0]
-		return func(l kit.Line) bool { return l.Item == item }, " for the " + r.itemName(item)
+		narrow(func(l kit.Line) bool { u, _ := r.Department.Unit(l.Unit); return u.Station == at }, " at that station")
 	}
-	return func(kit.Line) bool { return true }, ""
+	if len(r.Reading.Items) > 0 {
+		item := r.Reading.Items[0]
+		narrow(func(l kit.Line) bool { return l.Item == item }, " for the "+r.itemName(item))
+	}
+	return keep, strings.TrimSuffix(about, ",")
 }
 
-// listLines writes lines in the department's order of rigs, oldest first, and
-// says what was left out.
-func (r *Request) listLines(lines []kit.Line) []string {
-	order := make(map[string]int)
-	for i, u := range r.Department.Units {
-		order[u.ID] = i
+// stateSaid is the open state that a message names.
+func (r *Request) stateSaid() (kit.State, bool) {
+	said := strings.ToLower(r.Event.Text)
+	for _, s := range kit.States() {
+		if s.Open() && strings.Contains(said, string(s)) {
+			return s, true
+		}
 	}
-	slices.SortStableFunc(lines, func(a, b kit.Line) int { return order[a.Unit] - order[b.Unit] })
+	return "", false
+}
+
+// listLines writes ranked lines and says what was left out.
+func (r *Request) listLines(lines []rankedLine) []string {
 	var out []string
 	for i, l := range lines {
 		if i == mostLines {
 			return append(out, fmt.Sprintf("and %d more. Name a rig to see its lines.", len(lines)-i))
 		}
-		out = append(out, fmt.Sprintf("#%d %s: %s (%s, since %s)", l.Number, r.unitName(l.Unit), r.lineWords(l), l.State, r.day(l.OpenedAt)))
+		words := fmt.Sprintf("#%d %s: %s (%s, since %s)", l.Number, r.unitName(l.Unit), r.lineWords(l.Line), r.stateWords(l.Line), r.day(l.OpenedAt))
+		if l.cost != "" {
+			words += ". " + upperFirst(l.cost)
+		}
+		out = append(out, words)
 	}
 	return out
 }
 
-// showLine tells one line's history.
-func (r *Request) showLine(ctx context.Context, number int) (Result, error) {
-	history, err := r.Books.History(ctx, r.Department.Slug, number)
-	if notFound(err) || err == nil && len(history) == 0 {
-		return Result{}, bot.SayNoLine.With(number)
+// stateWords says how far a line has come, and when it should be here.
+func (r *Request) stateWords(l kit.Line) string {
+	words := string(l.State)
+	if l.Received > 0 && l.Received < l.Count {
+		words += fmt.Sprintf(", %d of %d in", l.Received, l.Count)
 	}
-	if err != nil {
-		return Result{}, fmt.Errorf("read line %d: %w", number, err)
+	if l.State == kit.Ordered && !l.Expected.IsZero() {
+		words += ", expected " + l.Expected.In(r.Department.Zone).Format("Mon 2 Jan")
 	}
-	last := history[len(history)-1].New
-	reply := bot.Reply{Title: fmt.Sprintf("#%d %s: %s", number, r.unitName(last.Unit), r.lineWords(last))}
-	for _, c := range history {
-		reply.Steps = append(reply.Steps, fmt.Sprintf("%s: %s", c.At.In(r.Department.Zone).Format("Mon 2 Jan 15:04"), stepWords(c)))
-	}
-	return Answer(reply), nil
+	return words
 }
 
-func stepWords(c kit.Change) string {
-	switch c.Verb {
-	case kit.Joined:
-		return fmt.Sprintf("reported again (%d reports)", c.New.Reports)
-	case kit.Undone:
-		return "undone: " + string(c.New.State)
+// myLines are those that the speaker reported, with what came of them.
+func (r *Request) myLines(ctx context.Context) (Result, error) {
+	open, err := r.Books.OpenLines(ctx, r.Department.Slug)
+	if err != nil {
+		return Result{}, fmt.Errorf("read open lines: %w", err)
 	}
-	return string(c.New.State)
+	closed, err := r.Books.ClosedLines(ctx, r.Department.Slug, r.Now.AddDate(0, 0, -mineFor))
+	if err != nil {
+		return Result{}, fmt.Errorf("read closed lines: %w", err)
+	}
+	var words []string
+	for _, l := range append(open, closed...) {
+		if l.By == r.Who.Person {
+			words = append(words, fmt.Sprintf("#%d %s: %s (%s)", l.Number, r.unitName(l.Unit), r.lineWords(l), r.stateWords(l)))
+		}
+	}
+	if len(words) == 0 {
+		return Say(fmt.Sprintf("You have nothing open, and nothing closed in %d days.", mineFor)), nil
+	}
+	return Answer(bot.Reply{Title: "What you reported", Text: strings.Join(words, "\n"), Private: true}), nil
 }

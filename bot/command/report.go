@@ -153,12 +153,18 @@ func (f *filing) result() (Result, error) {
 	var out Result
 	for _, c := range f.changes {
 		said = append(said, f.confirm(c))
-		out.Changes = append(out.Changes, c)
+		out.Changes = append(out.Changes, f.withNews(c)...)
 	}
 	said = append(said, f.refused...)
 	reply := bot.Reply{Text: strings.Join(said, "\n")}
 	if len(f.changes) > 0 {
 		reply.Buttons = []bot.Button{f.undoButton()}
+	}
+	if len(f.changes) == 1 {
+		if where := f.askWhere(f.changes[0].New); len(where) > 0 {
+			reply.Text += " Where did it go?"
+			reply.Buttons = append(where, reply.Buttons...)
+		}
 	}
 	if rest := f.stillOpen(); rest.Text != "" {
 		reply.Text += "\n" + rest.Text

@@ -7,30 +7,72 @@ import (
 	"kitbell/bot/command"
 )
 
-// Only a tag that is said to be whole is a check; all else is looked into.
+// Only a tag that is said to be whole is a check; all else is looked into, and
+// what is broken or another is unknown from then on, whatever was said before.
 func TestSealNeedsIntact(t *testing.T) {
-	b := newBench(t, command.SealCommand(), command.CheckCommand())
-	from := b.speaker("engine-1")
-	for text, want := range map[string]string{
-		"E1 tag 004501 intact":      "all there",
-		"E1 tag 004501 broken":      "check every line now",
-		"E1 tag 004501 not intact":  "check every line now",
-		"E1 tag 004599 intact":      "check every line now",
-		"E1 tag 004501":             "Is tag 004501 whole?",
-		"E1 tag 004501 I think":     "Is tag 004501 whole?",
-		"E1 checked":                "Was everything on Engine 1 there",
-		"E1 checked, not all there": "something is off",
+	const everyLine, unknown = "Go through every line", "Last check: unknown"
+	for text, want := range map[string][2]string{
+		"E1 tag 004501 intact":      {"all there", "Last check: all there, by tag 004501"},
+		"E1 tag 004501 broken":      {everyLine, unknown},
+		"E1 tag 004501 not intact":  {everyLine, unknown},
+		"E1 tag 004599 intact":      {everyLine, unknown},
+		"E1 tag 004501":             {"Is tag 004501 whole?", unknown},
+		"E1 tag 004501 I think":     {"Is tag 004501 whole?", unknown},
+		"E1 checked":                {everyLine, unknown},
+		"E1 checked, not all there": {"something is off", "Last check: something is off"},
 	} {
-		if got := b.say(from, text); !strings.Contains(got.text, want) {
-			t.Errorf("%q: %s, want %q", text, got.text, want)
+		t.Run(text, func(t *testing.T) {
+			b := newBench(t, command.SealCommand(), command.CheckCommand(), command.KitCommand())
+			from := b.speaker("engine-1")
+			if got := b.say(from, text); !strings.Contains(got.text, want[0]) {
+				t.Errorf("%s, want %q", got.text, want[0])
+			}
+			if got := b.say(from, "kit E1"); !strings.Contains(got.text, want[1]) {
+				t.Errorf("its kit: %s, want %q", got.text, want[1])
+			}
+		})
+	}
+}
+
+func TestSealButtons(t *testing.T) {
+	for label, want := range map[string]string{"Whole": "all there", "Broken": "Go through every line"} {
+		b := newBench(t, command.SealCommand(), command.CheckCommand())
+		from := b.speaker("engine-1")
+		asked := b.say(from, "E1 tag 004501")
+		if got := b.press(from, asked.button(t, label)); !strings.Contains(got.text, want) {
+			t.Errorf("%s: %s, want %q", label, got.text, want)
 		}
 	}
-	asked := b.say(from, "E1 tag 004501")
-	if got := b.press(from, asked.button(t, "Whole")); !strings.Contains(got.text, "all there") {
-		t.Errorf("whole: %s", got.text)
+}
+
+// A broken tag, then a full check, then the new tag: only then does a tag vouch
+// for the kit again, and it is the new one.
+func TestANewTagNeedsAFullCheck(t *testing.T) {
+	b := newBench(t, command.SealCommand(), command.CheckCommand(), command.KitCommand(), command.UndoCommand())
+	from := b.speaker("engine-1")
+	open := b.say(from, "E1 tag 004501 broken")
+	if got := b.say(from, "E1 tag 004501 intact"); !strings.Contains(got.text, "vouches for nothing") {
+		t.Errorf("the broken tag, whole again: %s", got.text)
 	}
-	if got := b.press(from, asked.button(t, "Broken")); !strings.Contains(got.text, "check every line now") {
-		t.Errorf("broken: %s", got.text)
+	full := b.press(from, open.button(t, "Every line is there"))
+	if !strings.Contains(full.text, "new tag") {
+		t.Errorf("full check: %s", full.text)
+	}
+	if got := b.press(from, b.say(from, "E1 new tag 004502").button(t, "Yes, every line")); !strings.Contains(got.text, "is on kit k02") {
+		t.Errorf("another kit's tag: %s", got.text)
+	}
+	sealed := b.press(from, b.say(from, "E1 new tag 004700").button(t, "Yes, every line"))
+	if !strings.Contains(sealed.text, "Tag 004700 is on record") {
+		t.Errorf("new tag: %s", sealed.text)
+	}
+	if got := b.say(from, "kit E1"); !strings.Contains(got.text, "Seal: 004700\n") {
+		t.Errorf("its kit: %s", got.text)
+	}
+	if got := b.say(from, "E1 tag 004700 intact"); !strings.Contains(got.text, "all there, by tag 004700") {
+		t.Errorf("next check: %s", got.text)
+	}
+	if got := b.say(from, "undo"); !strings.Contains(got.text, "Undone") {
+		t.Errorf("undo: %s", got.text)
 	}
 }
 

@@ -113,3 +113,16 @@ func decode[T any](e bot.Entry) (T, error) {
 	}
 	return body, nil
 }
+
+// bodies reads the bodies of entries, in their order.
+func bodies[T any](entries []bot.Entry) ([]T, error) {
+	all := make([]T, len(entries))
+	for i, e := range entries {
+		body, err := decode[T](e)
+		if err != nil {
+			return nil, err
+		}
+		all[i] = body
+	}
+	return all, nil
+}

@@ -154,3 +154,55 @@ func (w *walk) place(o object) kit.Place {
 	}
 	return kit.Place{}
 }
+
+// checks reads how often every line of a kit is looked at; what is left out is
+// common practice.
+func (w *walk) checks(o object) {
+	w.dept.Looks = kit.DefaultLooks()
+	v, ok := o.may("checks")
+	if !ok {
+		return
+	}
+	g, ok := v.object("every-line-weeks", "break-seal-weeks")
+	if !ok {
+		return
+	}
+	for key, weeks := range map[string]*int{"every-line-weeks": &w.dept.Looks.EveryLine, "break-seal-weeks": &w.dept.Looks.BreakSeal} {
+		if v, ok := g.may(key); ok {
+			if n, ok := v.whole(1, 104); ok {
+				*weeks = n
+			}
+		}
+	}
+}
+
+// limits reads how many days a queue line may stay in each state.
+func (w *walk) limits(o object) {
+	w.dept.Limits = kit.DefaultLimits()
+	if days := w.dept.Budget.LeadDays; days > 0 {
+		w.dept.Limits[kit.Ordered] = days
+	}
+	v, ok := o.may("limits")
+	if !ok {
+		return
+	}
+	states := map[string]kit.State{}
+	var keys []string
+	for _, s := range kit.States() {
+		if s.Open() {
+			key := strings.ReplaceAll(string(s), " ", "-")
+			states[key], keys = s, append(keys, key)
+		}
+	}
+	g, ok := v.object(keys...)
+	if !ok {
+		return
+	}
+	for key, state := range states {
+		if v, ok := g.may(key); ok {
+			if days, ok := v.whole(1, 999); ok {
+				w.dept.Limits[state] = days
+			}
+		}
+	}
+}

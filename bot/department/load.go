@@ -123,7 +123,8 @@ func files(fsys fs.FS) (names []string, problem string) {
 // sections are the keys at the top of the file.
 func sections() []string {
 	return []string{"department", "name", "zone", "currency", "hours", "platoons", "stations", "units", "items", "lists",
-		"in-force", "on-every-rig", "kits", "members", "channels", "entries", "forbids", "calls", "budget"}
+		"in-force", "on-every-rig", "kits", "members", "channels", "entries", "forbids", "calls", "budget",
+		"checks", "limits"}
 }
 
 // walk goes through the file once, from what stands alone to what refers to it.
@@ -148,6 +149,8 @@ func (w *walk) file(o object) {
 	w.forbids(o)
 	w.calls(o)
 	w.budget(o)
+	w.checks(o)
+	w.limits(o)
 	w.gaps(o)
 }
 

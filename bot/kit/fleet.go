@@ -36,6 +36,42 @@ func NewFleet(kits []Kit, moves []Move) Fleet {
 	return f
 }
 
+// Sealing is a new tag on a kit, after a full check. It is the body of a journal
+// entry. An empty Tag leaves the kit without one.
+type Sealing struct {
+	Kit string `json:"kit"`
+	Tag string `json:"tag"`
+}
+
+// Packing is a kit that was brought to another version of the kit list. It is
+// the body of a journal entry.
+type Packing struct {
+	Kit  string `json:"kit"`
+	List int    `json:"list"`
+}
+
+// With is the fleet with its kits' last tags and the lists that they were packed
+// to since, oldest first. The fleet itself stays as it is.
+func (f Fleet) With(sealed []Sealing, packed []Packing) Fleet {
+	f.kits = slices.Clone(f.kits)
+	for i := range f.kits {
+		for _, s := range sealed {
+			if s.Kit == f.kits[i].ID {
+				f.kits[i].Seal = s.Tag
+			}
+		}
+		for _, p := range packed {
+			if p.Kit == f.kits[i].ID {
+				f.kits[i].List = p.List
+			}
+		}
+	}
+	return f
+}
+
+// All gives every kit, in the file's order.
+func (f Fleet) All() []Kit { return slices.Clone(f.kits) }
+
 // On gives the kits that a unit carries, in the file's order: none, one, or two
 // when another rig's kit rides along.
 func (f Fleet) On(unit string) []Kit {

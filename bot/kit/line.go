@@ -33,9 +33,15 @@ const (
 	Taken     State = "taken"
 	Ordered   State = "ordered"
 	InHand    State = "in hand"
+	Dropped   State = "dropped off" // at the station; the crew has not put it in the kit yet
 	BackInKit State = "back in the kit"
 	NotAFault State = "not a fault"
 )
+
+// States lists every state, in the order in which a line goes through them.
+func States() []State {
+	return []State{Reported, Taken, Ordered, InHand, Dropped, BackInKit, NotAFault}
+}
 
 // Open says whether somebody still has to do something about the line.
 func (s State) Open() bool { return s != BackInKit && s != NotAFault }
@@ -54,12 +60,36 @@ type Line struct {
 	State     State
 	By        string // member who reported it first
 	Platoon   string // that member's platoon, when known
-	Note      string // the reporter's words where they add something, blanked by retention
+	Note      string // words that came with the last step that had any, blanked by retention
 	Reports   int    // how often it was reported while open
 	OpenedAt  time.Time
 	ChangedAt time.Time
 	Version   int
+
+	StateAt  time.Time  // since when it is in its state
+	Order    string     // the supplier's order number
+	Expected time.Time  // day on which it should come; zero when nobody said
+	Received int        // pieces of Count that have come so far
+	Paid     int64      // for what has come, in cents of the department's currency
+	Where    Whereabout // where a missing thing went
+	Fetch    string     // who fetches it
+	FetchBy  time.Time  // until when; zero when nobody said
 }
+
+// Whereabout says where a missing thing went, as far as the crew knows.
+type Whereabout string
+
+// The whereabouts. The zero value was not asked yet. WrittenOff is an officer's word.
+const (
+	OnScene    Whereabout = "left on scene"
+	OtherRig   Whereabout = "on another rig"
+	BrokenUp   Whereabout = "broken up"
+	NotKnown   Whereabout = "not known"
+	WrittenOff Whereabout = "written off"
+)
+
+// Whereabouts lists what a crew can say of a missing thing.
+func Whereabouts() []Whereabout { return []Whereabout{OnScene, OtherRig, BrokenUp, NotKnown} }
 
 // Report is one thing somebody says is wrong.
 type Report struct {

@@ -1,7 +1,5 @@
 package kit
 
-import "time"
-
 // ListLine is one line of a kit list: how many of an item a kit holds.
 type ListLine struct {
 	Item       string // tool card id, or the department's own id
@@ -51,26 +49,3 @@ type Kit struct {
 	Place Place
 	Seal  string // number of the seal tag, empty when the kit is not sealed
 }
-
-// Check is the answer to a kit check. A check that nobody answered has no row:
-// its kit is unknown, never complete.
-type Check struct {
-	Kit     string
-	Unit    string
-	Platoon string
-	By      string // member id
-	At      time.Time
-	Result  CheckResult
-	Note    string
-}
-
-// CheckResult is what the crew found.
-type CheckResult string
-
-// What a check can find. NotToday ends the matter for the tour without saying
-// anything about the kit.
-const (
-	AllThere CheckResult = "all-there"
-	Off      CheckResult = "something-off"
-	NotToday CheckResult = "not-today"
-)

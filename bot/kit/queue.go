@@ -28,6 +28,7 @@ const (
 	Opened Verb = "line-opened"
 	Joined Verb = "line-joined" // the same thing was reported again
 	Moved  Verb = "line-moved"  // to another state
+	Noted  Verb = "line-noted"  // more is known of it, its state is the same
 	Undone Verb = "line-undone"
 )
 
@@ -41,7 +42,17 @@ func (c Change) Record() bot.Record {
 }
 
 func (l Line) summary() string {
-	return fmt.Sprintf("%s %s %s %d %s, %d reports", l.Unit, l.Item, l.Condition, l.Count, l.State, l.Reports)
+	words := fmt.Sprintf("%s %s %s %d %s, %d reports", l.Unit, l.Item, l.Condition, l.Count, l.State, l.Reports)
+	if l.Order != "" || l.Received > 0 || l.Paid > 0 {
+		words += fmt.Sprintf(", order %s, %d received, %d paid", l.Order, l.Received, l.Paid)
+	}
+	if !l.Expected.IsZero() {
+		words += ", expected " + l.Expected.Format(time.DateOnly)
+	}
+	if l.Where != "" {
+		words += fmt.Sprintf(", %s, fetched by %q", l.Where, l.Fetch)
+	}
+	return words
 }
 
 // Tally is the most of an item that a line can claim, given what a complete kit
@@ -80,7 +91,7 @@ func Find(open []Line, r Report) (line Line, ok bool) {
 func Open(r Report, number int) Change {
 	return Change{Verb: Opened, By: r.By, At: r.At, New: Line{
 		Number: number, Kit: r.Kit, Unit: r.Unit, Item: r.Item, Condition: r.Condition, Count: r.Count,
-		State: Reported, By: r.By, Platoon: r.Platoon, Reports: 1, OpenedAt: r.At, ChangedAt: r.At, Version: 1,
+		State: Reported, By: r.By, Platoon: r.Platoon, Reports: 1, OpenedAt: r.At, ChangedAt: r.At, StateAt: r.At, Version: 1,
 	}}
 }
 
@@ -104,7 +115,7 @@ func Close(open []Line, kitID, item string, state State, by string, at time.Time
 	for _, line := range open {
 		if line.State.Open() && line.Kit == kitID && line.Item == item {
 			next := step(line, at)
-			next.State = state
+			next.State, next.StateAt = state, at
 			return Change{Verb: Moved, Old: line, New: next, By: by, At: at}, true
 		}
 	}
@@ -117,7 +128,7 @@ func Undo(now, was Line, by string, at time.Time) Change {
 	next := was
 	if was.Number == 0 {
 		next = now
-		next.State = NotAFault
+		next.State, next.StateAt = NotAFault, at
 	}
 	next.Version, next.ChangedAt = now.Version+1, at
 	return Change{Verb: Undone, Old: now, New: next, By: by, At: at}

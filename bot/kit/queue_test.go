@@ -20,7 +20,7 @@ func TestFileOpensALine(t *testing.T) {
 	got := kit.File(nil, report("door-strap", kit.Missing, 1), 41)
 	want := kit.Change{Verb: kit.Opened, By: "a", At: noon, New: kit.Line{
 		Number: 41, Kit: "k07", Unit: "engine-4", Item: "door-strap", Condition: kit.Missing, Count: 1, State: kit.Reported,
-		By: "a", Platoon: "A", Reports: 1, OpenedAt: noon, ChangedAt: noon, Version: 1}}
+		By: "a", Platoon: "A", Reports: 1, OpenedAt: noon, ChangedAt: noon, StateAt: noon, Version: 1}}
 	if diff := cmp.Diff(want, got); diff != "" {
 		t.Error(diff)
 	}

@@ -11,15 +11,15 @@ import (
 
 const (
 	insertDue = `
-INSERT INTO due (department, entry, unit, wall, kind, topic, at, late, missed)
-VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9)
+INSERT INTO due (department, entry, unit, wall, kind, topic, at, late, missed, platoon)
+VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)
 ON CONFLICT (department, entry, unit, wall) DO NOTHING`
 
 	updateDueCarried = `
 UPDATE due SET bundle = $3, carried_at = $4 WHERE department = $1 AND id = $2 AND bundle = ''`
 
 	selectWaitingDue = `
-SELECT id, entry, unit, wall, kind, topic, at, late, missed, bundle FROM due
+SELECT id, entry, unit, wall, kind, topic, at, late, missed, platoon, bundle FROM due
 WHERE department = $1 AND bundle = '' ORDER BY at, id`
 )
 
@@ -35,7 +35,7 @@ func (db *DB) WaitingDue(ctx context.Context, department string) ([]schedule.Due
 }
 
 func writeDue(s *session, t bot.Turn, d schedule.Due) (added bool, err error) {
-	n, err := s.exec(insertDue, t.Department, d.Entry, d.Unit, d.Wall, string(d.Kind), d.Topic, nanos(d.At), flag(d.Late), d.Missed)
+	n, err := s.exec(insertDue, t.Department, d.Entry, d.Unit, d.Wall, string(d.Kind), d.Topic, nanos(d.At), flag(d.Late), d.Missed, d.Platoon)
 	return n == 1, err
 }
 
@@ -55,7 +55,7 @@ func carryDues(s *session, t bot.Turn, c schedule.Carried) error {
 func scanDue(row rowScanner) (schedule.Due, error) {
 	var d schedule.Due
 	var at, late int64
-	err := row.Scan(&d.ID, &d.Entry, &d.Unit, &d.Wall, &d.Kind, &d.Topic, &at, &late, &d.Missed, &d.Bundle)
+	err := row.Scan(&d.ID, &d.Entry, &d.Unit, &d.Wall, &d.Kind, &d.Topic, &at, &late, &d.Missed, &d.Platoon, &d.Bundle)
 	d.At, d.Late = moment(at), late != 0
 	return d, err
 }

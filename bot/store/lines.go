@@ -12,17 +12,19 @@ import (
 
 // lineColumns are the columns of lines, and the first ones of line_steps, in
 // the order of lineValues and scanLine.
-const lineColumns = `number, version, kit, unit, item, condition, count, state, member, platoon, note, reports, opened_at, changed_at`
+const lineColumns = `number, version, kit, unit, item, condition, count, state, member, platoon, note, reports, opened_at, changed_at, ` +
+	`order_number, expected_at, received, paid, whereabout, fetcher, fetch_by, state_at`
 
 const (
 	insertLine = `
 INSERT INTO lines (department, ` + lineColumns + `)
-VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15)`
+VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $21, $22, $23)`
 
 	updateLine = `
 UPDATE lines SET version = $3, kit = $4, unit = $5, item = $6, condition = $7, count = $8, state = $9,
-    member = $10, platoon = $11, note = $12, reports = $13, opened_at = $14, changed_at = $15
-WHERE department = $1 AND number = $2 AND version = $16`
+    member = $10, platoon = $11, note = $12, reports = $13, opened_at = $14, changed_at = $15,
+    order_number = $16, expected_at = $17, received = $18, paid = $19, whereabout = $20, fetcher = $21, fetch_by = $22, state_at = $23
+WHERE department = $1 AND number = $2 AND version = $24`
 
 	selectLine = `SELECT ` + lineColumns + ` FROM lines WHERE department = $1 AND number = $2`
 
@@ -171,20 +173,34 @@ func replaceLine(s *session, department string, c kit.Change) error {
 
 func lineValues(department string, l kit.Line) []any {
 	return []any{department, l.Number, l.Version, l.Kit, l.Unit, l.Item, string(l.Condition), l.Count, string(l.State),
-		l.By, l.Platoon, l.Note, l.Reports, nanos(l.OpenedAt), nanos(l.ChangedAt)}
+		l.By, l.Platoon, l.Note, l.Reports, nanos(l.OpenedAt), nanos(l.ChangedAt),
+		l.Order, nanos(l.Expected), l.Received, l.Paid, string(l.Where), l.Fetch, nanos(l.FetchBy), nanos(l.StateAt)}
 }
 
-func lineTargets(l *kit.Line, opened, changed *int64) []any {
+// lineRow is a line as it is read: its moments are still numbers.
+type lineRow struct {
+	line                                        kit.Line
+	opened, changed, expected, fetchBy, stateAt int64
+}
+
+func (r *lineRow) targets() []any {
+	l := &r.line
 	return []any{&l.Number, &l.Version, &l.Kit, &l.Unit, &l.Item, &l.Condition, &l.Count, &l.State,
-		&l.By, &l.Platoon, &l.Note, &l.Reports, opened, changed}
+		&l.By, &l.Platoon, &l.Note, &l.Reports, &r.opened, &r.changed,
+		&l.Order, &r.expected, &l.Received, &l.Paid, &l.Where, &l.Fetch, &r.fetchBy, &r.stateAt}
+}
+
+func (r *lineRow) read() kit.Line {
+	l := r.line
+	l.OpenedAt, l.ChangedAt, l.StateAt = moment(r.opened), moment(r.changed), moment(r.stateAt)
+	l.Expected, l.FetchBy = moment(r.expected), moment(r.fetchBy)
+	return l
 }
 
 func scanLine(row rowScanner) (kit.Line, error) {
-	var l kit.Line
-	var opened, changed int64
-	if err := row.Scan(lineTargets(&l, &opened, &changed)...); err != nil {
+	var r lineRow
+	if err := row.Scan(r.targets()...); err != nil {
 		return kit.Line{}, err
 	}
-	l.OpenedAt, l.ChangedAt = moment(opened), moment(changed)
-	return l, nil
+	return r.read(), nil
 }

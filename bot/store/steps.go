@@ -12,17 +12,19 @@ import (
 // stepColumns are the columns of one step and of the version before it.
 const stepColumns = `
     n.number, n.version, n.kit, n.unit, n.item, n.condition, n.count, n.state, n.member, n.platoon, n.note, n.reports, n.opened_at, n.changed_at,
+    n.order_number, n.expected_at, n.received, n.paid, n.whereabout, n.fetcher, n.fetch_by, n.state_at,
     n.verb, n.actor, n.at,
     coalesce(o.number, 0), coalesce(o.version, 0), coalesce(o.kit, ''), coalesce(o.unit, ''), coalesce(o.item, ''), coalesce(o.condition, ''),
     coalesce(o.count, 0), coalesce(o.state, ''), coalesce(o.member, ''), coalesce(o.platoon, ''), coalesce(o.note, ''), coalesce(o.reports, 0),
-    coalesce(o.opened_at, 0), coalesce(o.changed_at, 0)
+    coalesce(o.opened_at, 0), coalesce(o.changed_at, 0), coalesce(o.order_number, ''), coalesce(o.expected_at, 0), coalesce(o.received, 0),
+    coalesce(o.paid, 0), coalesce(o.whereabout, ''), coalesce(o.fetcher, ''), coalesce(o.fetch_by, 0), coalesce(o.state_at, 0)
 FROM line_steps n
 LEFT JOIN line_steps o ON o.department = n.department AND o.number = n.number AND o.version = n.version - 1`
 
 const (
 	insertStep = `
 INSERT INTO line_steps (department, ` + lineColumns + `, verb, actor, at, event)
-VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19)`
+VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $21, $22, $23, $24, $25, $26, $27)`
 
 	selectLineAt = `
 SELECT ` + lineColumns + ` FROM line_steps WHERE department = $1 AND number = $2 AND version = $3`
@@ -104,15 +106,12 @@ func insertLineStep(s *session, t bot.Turn, c kit.Change) error {
 
 func scanStep(row rowScanner) (kit.Change, error) {
 	var c kit.Change
-	var at, opened, changed, wasOpened, wasChanged int64
-	targets := lineTargets(&c.New, &opened, &changed)
-	targets = append(targets, &c.Verb, &c.By, &at)
-	targets = append(targets, lineTargets(&c.Old, &wasOpened, &wasChanged)...)
-	if err := row.Scan(targets...); err != nil {
+	var is, was lineRow
+	var at int64
+	targets := append(is.targets(), &c.Verb, &c.By, &at)
+	if err := row.Scan(append(targets, was.targets()...)...); err != nil {
 		return kit.Change{}, err
 	}
-	c.At = moment(at)
-	c.New.OpenedAt, c.New.ChangedAt = moment(opened), moment(changed)
-	c.Old.OpenedAt, c.Old.ChangedAt = moment(wasOpened), moment(wasChanged)
+	c.At, c.New, c.Old = moment(at), is.read(), was.read()
 	return c, nil
 }

@@ -1,0 +1,101 @@
+package command
+
+import (
+	"context"
+	"fmt"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"kitbell/bot"
+	"kitbell/bot/department"
+	"kitbell/bot/kit"
+)
+
+var (
+	bagWords  = regexp.MustCompile(`\bbag(?:s| lists?| it| run)?\b`)
+	mineWords = regexp.MustCompile(`\bmine\b|\bi reported\b|\bmy (?:reports?|lines?)\b`)
+)
+
+// bagList is what the quartermaster packs: a bag for each station, in the order
+// of the file, with what is in hand for its kits.
+func (r *Request) bagList(ctx context.Context) (Result, error) {
+	if !r.Who.Member.May(department.Quartermaster) {
+		return Result{}, bot.SayQueueWhose.With()
+	}
+	open, err := r.Books.OpenLines(ctx, r.Department.Slug)
+	if err != nil {
+		return Result{}, fmt.Errorf("read open lines: %w", err)
+	}
+	reply := bot.Reply{Title: "Bag list, " + r.day(r.Now)}
+	for _, s := range r.Department.Stations {
+		lines := r.inHandAt(open, s.ID, r.Now)
+		if len(lines) == 0 {
+			continue
+		}
+		words := make([]string, len(lines))
+		for i, l := range lines {
+			words[i] = fmt.Sprintf("%s: %d × %s (#%d)", r.unitName(l.Unit), l.Count, r.itemName(l.Item), l.Number)
+		}
+		reply.Steps = append(reply.Steps, fmt.Sprintf("Station %s. %s", s.Name, strings.Join(words, "; ")))
+		reply.Buttons = append(reply.Buttons, bot.Button{
+			Label: "Dropped off at " + s.Name, Value: fmt.Sprintf("queue:dropped-at:%s:%d", s.ID, r.Now.Unix()),
+		})
+	}
+	if len(reply.Steps) == 0 {
+		return Say("Nothing is in hand, so there is nothing to pack. Type queue to see what is open."), nil
+	}
+	reply.Text = "In the order of the file. A tap notes all of a station's bag as dropped off; the crew closes each line when it is in the kit."
+	return Answer(reply), nil
+}
+
+// inHandAt are the lines that were in hand for a station's rigs by a moment.
+func (r *Request) inHandAt(open []kit.Line, station string, by time.Time) []kit.Line {
+	lines := slices.DeleteFunc(slices.Clone(open), func(l kit.Line) bool {
+		u, _ := r.Department.Unit(l.Unit)
+		return l.State != kit.InHand || u.Station != station || l.StateAt.After(by)
+	})
+	order := func(l kit.Line) int {
+		return slices.IndexFunc(r.Department.Units, func(u department.Unit) bool { return u.ID == l.Unit })
+	}
+	slices.SortStableFunc(lines, func(a, b kit.Line) int { return order(a) - order(b) })
+	return lines
+}
+
+// droppedAt notes a station's bag as dropped off: STATION:SECONDS, the moment of
+// the bag list. What came in hand after it was not in the bag.
+func (r *Request) droppedAt(ctx context.Context, ref string) (Result, error) {
+	if !r.Who.Member.May(department.Quartermaster) {
+		return Result{}, bot.SayQueueWhose.With()
+	}
+	station, moment, _ := cutLast(ref, ":")
+	seconds, err := strconv.ParseInt(moment, 10, 64)
+	if err != nil {
+		return Result{}, bot.SayOldButton.With()
+	}
+	open, err := r.Books.OpenLines(ctx, r.Department.Slug)
+	if err != nil {
+		return Result{}, fmt.Errorf("read open lines: %w", err)
+	}
+	// The list was made within that second.
+	lines := r.inHandAt(open, station, time.Unix(seconds+1, 0))
+	if len(lines) == 0 {
+		return Say("That bag is noted as dropped off already."), nil
+	}
+	var out Result
+	var numbers []string
+	for _, l := range lines {
+		change, err := kit.Advance(l, kit.Step{To: kit.Dropped, By: r.Who.Person, At: r.Now})
+		if err != nil {
+			return Result{}, r.stepRefused(l, err)
+		}
+		out.Changes = append(out.Changes, r.withNews(change)...)
+		numbers = append(numbers, fmt.Sprintf("#%d", l.Number))
+	}
+	s, _ := r.Department.Station(station)
+	text := fmt.Sprintf("Dropped off at %s: %s. The crews hear it in their next post and close the lines.", s.Name, list(numbers, "and"))
+	out.Posts = []Post{{Reply: bot.Reply{Text: text, Buttons: []bot.Button{r.undoButton()}}}}
+	return out, nil
+}

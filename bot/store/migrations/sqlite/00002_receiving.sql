@@ -1,0 +1,22 @@
+-- What is known of a line on its way back into the kit, and whom a due thing
+-- waits for: one platoon, or whichever is on.
+-- +goose Up
+ALTER TABLE lines ADD COLUMN order_number TEXT NOT NULL DEFAULT '';
+ALTER TABLE lines ADD COLUMN expected_at INTEGER NOT NULL DEFAULT 0;
+ALTER TABLE lines ADD COLUMN received INTEGER NOT NULL DEFAULT 0;
+ALTER TABLE lines ADD COLUMN paid INTEGER NOT NULL DEFAULT 0;
+ALTER TABLE lines ADD COLUMN whereabout TEXT NOT NULL DEFAULT '';
+ALTER TABLE lines ADD COLUMN fetcher TEXT NOT NULL DEFAULT '';
+ALTER TABLE lines ADD COLUMN fetch_by INTEGER NOT NULL DEFAULT 0;
+ALTER TABLE line_steps ADD COLUMN order_number TEXT NOT NULL DEFAULT '';
+ALTER TABLE line_steps ADD COLUMN expected_at INTEGER NOT NULL DEFAULT 0;
+ALTER TABLE line_steps ADD COLUMN received INTEGER NOT NULL DEFAULT 0;
+ALTER TABLE line_steps ADD COLUMN paid INTEGER NOT NULL DEFAULT 0;
+ALTER TABLE line_steps ADD COLUMN whereabout TEXT NOT NULL DEFAULT '';
+ALTER TABLE line_steps ADD COLUMN fetcher TEXT NOT NULL DEFAULT '';
+ALTER TABLE line_steps ADD COLUMN fetch_by INTEGER NOT NULL DEFAULT 0;
+ALTER TABLE lines ADD COLUMN state_at INTEGER NOT NULL DEFAULT 0;
+ALTER TABLE line_steps ADD COLUMN state_at INTEGER NOT NULL DEFAULT 0;
+UPDATE lines SET state_at = changed_at;
+UPDATE line_steps SET state_at = changed_at;
+ALTER TABLE due ADD COLUMN platoon TEXT NOT NULL DEFAULT '';
