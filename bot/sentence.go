@@ -57,6 +57,8 @@ const (
 	SayNotMissing    Sentence = "Line %d is not about a missing thing."
 	SayTagTaken      Sentence = "Tag %s is on kit %s. Read the number again."
 	SayFullFirst     Sentence = "The old tag of %s vouches for nothing any more. Type check %s, look at every line, put a new tag on and say its number."
+	SayOnePrice      Sentence = "That price is for several lines. Say it line by line, so that each has its own."
+	SayLineCount     Sentence = "Line %d is about %d × %s. How many of them came?"
 	SayNotMine       Sentence = "That is not part of the entry kit. It is on an officer's desk, and I can pass it on."
 )
 

@@ -29,6 +29,8 @@ type Bundler struct {
 	Ledger Ledger
 	Log    *slog.Logger
 	Split  func(o bot.Outgoing) []bot.Outgoing // as the router's
+
+	folds folds
 }
 
 // Step works through everything that is due at now and says when to come
@@ -53,6 +55,9 @@ func (b *Bundler) department(ctx context.Context, desk *Desk, now time.Time) (ne
 		return next, fmt.Errorf("read schedule cursors: %w", err)
 	}
 	changes, next := schedule.Advance(desk.Department.Entries, byEntry(cursors), now)
+	if changes, err = b.followKits(ctx, desk, changes, now); err != nil {
+		return next, err
+	}
 	if len(changes) > 0 {
 		if err := b.Ledger.Apply(ctx, bot.Turn{Department: slug, Actor: "schedule", At: now, Changes: changes}); err != nil {
 			return next, fmt.Errorf("write what fell due: %w", err)
@@ -91,24 +96,23 @@ func (b *Bundler) crew(ctx context.Context, desk *Desk, dues []schedule.Due, now
 	if opens := opening(d, sent, now); opens.After(now) {
 		return opens, nil
 	}
-	tour := d.Rotation.TourAt(now)
-	dues = forPlatoon(dues, tour.Platoon)
-	if len(dues) == 0 {
-		return tour.End, nil // all that waits is for another platoon
+	if last := lastThisMorning(d, unit, now); last.After(now) {
+		return last, nil // more falls due in these hours, and a tour has one post
 	}
-	turn, err := b.bundle(ctx, desk, dues, now)
+	page := b.page(desk, unit, now)
+	dues, comes := page.ready(dues)
+	if len(dues) == 0 {
+		return comes, nil
+	}
+	turn, err := b.bundle(ctx, page, dues)
 	if err != nil {
 		return next, fmt.Errorf("bundle for %s: %w", unit, err)
 	}
+	next = sooner(next, comes)
 	if err := b.Ledger.Apply(ctx, turn); err != nil {
 		return next, fmt.Errorf("write bundle for %s: %w", unit, err)
 	}
 	return next, nil
-}
-
-// forPlatoon leaves of what waits for a rig what the platoon on duty may hear.
-func forPlatoon(dues []schedule.Due, platoon string) []schedule.Due {
-	return slices.DeleteFunc(slices.Clone(dues), func(d schedule.Due) bool { return d.Platoon != "" && d.Platoon != platoon })
 }
 
 // opening is when a crew may next be written to: now or later, in morning hours
@@ -133,23 +137,48 @@ func opening(d *department.Department, sent []bot.Entry, now time.Time) time.Tim
 	return at
 }
 
-// bundle makes the one post for a crew and everything that it carries.
-func (b *Bundler) bundle(ctx context.Context, desk *Desk, dues []schedule.Due, now time.Time) (bot.Turn, error) {
-	r := &Request{Desk: desk, Now: now, Books: b.Books}
-	d, unit := desk.Department, dues[0].Unit
-	tour := d.Rotation.TourAt(now)
-	r.Who = Who{Unit: unit, Platoon: tour.Platoon}
-	page := page{Request: r, tour: tour, unit: unit}
-	reply, err := page.reply(ctx, schedule.Collapse(dues))
-	if err != nil {
-		return bot.Turn{}, err
+// lastThisMorning is the last moment in the morning hours that are on at which an
+// entry makes something due for a rig; zero when there is none. What is ready
+// before it waits for it, so that word of a line does not use up the tour's post
+// an hour before its check.
+func lastThisMorning(d *department.Department, unit string, now time.Time) (last time.Time) {
+	until := d.Hours.Morning.Next(now, d.Zone).To.Add(-time.Minute)
+	for _, e := range d.Entries {
+		if !slices.Contains(e.Units, unit) && (unit != "" || len(e.Units) > 0) {
+			continue
+		}
+		for _, m := range e.Cron.Between(now, until, e.Zone) {
+			if m.At.After(last) {
+				last = m.At
+			}
+		}
 	}
-	key := strings.Join([]string{"bundle", d.Slug, unit, tourKey(tour)}, "/")
-	turn := bot.Turn{Department: d.Slug, Actor: "schedule", At: now, Changes: []bot.Change{
-		schedule.Carried{Dues: dues, Bundle: key, At: now},
-		bot.Written{Entry: bot.NewEntry(bundleKind, unit, "", now, key)},
-	}}
-	for i, to := range channels(d, page.place()) {
+	return last
+}
+
+// bundle makes the one post for a crew and everything that it carries. What was
+// answered since it fell due is carried without a word.
+func (b *Bundler) bundle(ctx context.Context, p page, dues []schedule.Due) (bot.Turn, error) {
+	d := p.Department
+	key := strings.Join([]string{"bundle", d.Slug, p.unit, tourKey(p.tour)}, "/")
+	turn := bot.Turn{Department: d.Slug, Actor: "schedule", At: p.Now}
+	carried := schedule.Carried{Dues: dues, Bundle: key, At: p.Now}
+	open, err := p.stillDue(ctx, schedule.Collapse(dues))
+	if err != nil {
+		return turn, err
+	}
+	if len(open) == 0 {
+		carried.Bundle = "answered/" + key
+		turn.Changes = []bot.Change{carried}
+		return turn, nil
+	}
+	reply, changes, err := p.reply(ctx, open)
+	if err != nil {
+		return turn, err
+	}
+	turn.Changes = append([]bot.Change{carried, bot.Written{Entry: bot.NewEntry(bundleKind, p.unit, "", p.Now, key)}}, changes...)
+	turn.Changes = append(turn.Changes, p.askAgain(open)...)
+	for i, to := range channels(d, p.place()) {
 		post := bot.Outgoing{Key: fmt.Sprintf("%s/%d", key, i), To: to, Reply: reply}
 		if b.Split == nil {
 			turn.Posts = append(turn.Posts, post)
@@ -167,6 +196,12 @@ type page struct {
 	unit string
 }
 
+func (b *Bundler) page(desk *Desk, unit string, now time.Time) page {
+	tour := desk.Department.Rotation.TourAt(now)
+	r := &Request{Desk: desk, Now: now, Books: b.Books, Who: Who{Unit: unit, Platoon: tour.Platoon}, folds: &b.folds}
+	return page{Request: r, tour: tour, unit: unit}
+}
+
 // place is the station of the crew's rig, or the programme's channel for what
 // is for no crew.
 func (p page) place() Place {
@@ -176,51 +211,54 @@ func (p page) place() Place {
 	return Place{Use: department.ProgrammeChannel}
 }
 
-func (p page) reply(ctx context.Context, dues []schedule.Due) (bot.Reply, error) {
-	var reply bot.Reply
+// reply is the post, with what it writes besides.
+func (p page) reply(ctx context.Context, dues []schedule.Due) (reply bot.Reply, changes []bot.Change, err error) {
 	if p.unit != "" {
 		reply.Title = fmt.Sprintf("%s, %s platoon: this tour", p.unitName(p.unit), p.tour.Platoon)
 	}
-	for _, d := range dues {
-		if err := p.add(ctx, &reply, d); err != nil {
-			return bot.Reply{}, err
+	checks := slices.DeleteFunc(slices.Clone(dues), func(d schedule.Due) bool { return d.Kind != schedule.CheckDue })
+	if len(checks) > 0 { // one check answers them all
+		if err := p.addCheck(ctx, &reply, p.whyCheck(checks)); err != nil {
+			return reply, nil, err
 		}
 	}
+	for _, d := range dues {
+		more, err := p.add(ctx, &reply, d)
+		if err != nil {
+			return reply, nil, err
+		}
+		changes = append(changes, more...)
+	}
 	if err := p.addOpen(ctx, &reply); err != nil {
-		return bot.Reply{}, err
+		return reply, nil, err
 	}
-	if err := p.addUntold(ctx, &reply); err != nil {
-		return bot.Reply{}, err
-	}
-	return reply, nil
+	return reply, changes, p.addUntold(ctx, &reply)
 }
 
-// add writes one due thing into the bundle.
-func (p page) add(ctx context.Context, reply *bot.Reply, d schedule.Due) error {
-	late := ""
-	if d.Late {
-		late = fmt.Sprintf(" (due %s, posted late)", p.day(d.At))
-	}
+// add writes one due thing into the bundle, and says what else is to be written
+// for it. Checks are written together, before the rest.
+func (p page) add(ctx context.Context, reply *bot.Reply, d schedule.Due) ([]bot.Change, error) {
 	switch d.Kind {
-	case schedule.CheckDue:
-		return p.addCheck(ctx, reply, late)
 	case schedule.DrillDue:
-		return p.addDrill(ctx, reply, d.Topic, late)
+		return nil, p.addDrill(ctx, reply, d.Topic, p.late(d))
 	case schedule.Digest:
-		return p.addDigest(ctx, reply, late)
+		return p.addDigest(ctx, reply, p.late(d))
 	case schedule.NewsDue:
-		return p.addNews(ctx, reply, d)
+		return nil, p.addNews(ctx, reply, d)
 	}
-	return nil
+	return nil, nil
+}
+
+func (p page) late(d schedule.Due) string {
+	if !d.Late {
+		return ""
+	}
+	return fmt.Sprintf(" (due %s, posted late)", p.day(d.At))
 }
 
 // addNews tells the crew that reported a line how far it has come.
 func (p page) addNews(ctx context.Context, reply *bot.Reply, d schedule.Due) error {
-	number, err := strconv.Atoi(d.Topic)
-	if err != nil {
-		return fmt.Errorf("news of line %q: %w", d.Topic, err)
-	}
-	l, err := p.line(ctx, number)
+	l, err := p.lineOf(ctx, d)
 	if err != nil {
 		return err
 	}
@@ -230,6 +268,15 @@ func (p page) addNews(ctx context.Context, reply *bot.Reply, d schedule.Due) err
 	}
 	reply.Fields = append(reply.Fields, bot.Field{Name: "News", Value: words + "."})
 	return nil
+}
+
+// lineOf is the line that news is about.
+func (p page) lineOf(ctx context.Context, d schedule.Due) (kit.Line, error) {
+	number, err := strconv.Atoi(d.Topic)
+	if err != nil {
+		return kit.Line{}, fmt.Errorf("news of line %q: %w", d.Topic, err)
+	}
+	return p.line(ctx, number)
 }
 
 // addCheck asks for the check of the kit that the rig carries. A rig whose kit
@@ -294,28 +341,6 @@ func (p page) addDrill(ctx context.Context, reply *bot.Reply, topic, late string
 	}
 	reply.Steps = append(reply.Steps, fmt.Sprintf("Drill, ten minutes%s: %s. Type: %s.", late, card.Title, lowerFirst(card.Title)))
 	reply.Buttons = append(reply.Buttons, bot.Button{Label: "Drill done hands-on", Value: "drill:" + card.ID})
-	return nil
-}
-
-// addDigest tells the programme's channel how things stand, in counts: what
-// people asked, in their own words, is for the lead's page only.
-func (p page) addDigest(ctx context.Context, reply *bot.Reply, late string) error {
-	open, err := p.Books.OpenLines(ctx, p.Department.Slug)
-	if err != nil {
-		return fmt.Errorf("read open lines: %w", err)
-	}
-	since := p.Now.AddDate(0, 0, -7)
-	reply.Title = "Digest" + late
-	reply.Text = plural(len(open), "line") + " open. The lead's page is under: handover."
-	for _, part := range []struct{ kind, name string }{
-		{checkKind, "Checks answered this week"}, {unansweredKind, "Questions without a card this week"}, {noteKind, "Notes this week"},
-	} {
-		entries, err := p.Books.Entries(ctx, p.Department.Slug, part.kind, "", since)
-		if err != nil {
-			return fmt.Errorf("read %s entries: %w", part.kind, err)
-		}
-		reply.Fields = append(reply.Fields, bot.Field{Name: part.name, Value: fmt.Sprint(len(entries))})
-	}
 	return nil
 }
 

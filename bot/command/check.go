@@ -126,20 +126,37 @@ func (r *Request) checked(ctx context.Context, k kit.Kit, unit string) (checking
 	if c.open, err = r.openOn(ctx, k.ID); err != nil {
 		return c, err
 	}
-	closed, err := r.Books.ClosedLines(ctx, r.Department.Slug, r.Now.AddDate(-1, 0, 0))
+	shorted, err := r.shortedBefore(ctx, k, c.open)
 	if err != nil {
-		return c, fmt.Errorf("read closed lines: %w", err)
-	}
-	var shorted []string
-	for _, l := range append(slices.Clone(c.open), closed...) {
-		if l.Kit == k.ID && l.State != kit.NotAFault {
-			shorted = append(shorted, l.Item)
-		}
+		return c, err
 	}
 	list, _ := r.Department.ListOf(k)
 	c.lines = r.Department.Looks.Closely(list, c.past, shorted)
 	c.sealed = k.Seal != "" && kit.SealStands(c.past)
 	return c, nil
+}
+
+// What a kit was short of lately is looked at again, but no more than a few
+// lines: a check that names half the kit is not read.
+const (
+	shortedFor  = 92 * 24 * time.Hour
+	mostShorted = 3
+)
+
+// shortedBefore are the items that a kit was short of last, the open ones first.
+func (r *Request) shortedBefore(ctx context.Context, k kit.Kit, open []kit.Line) ([]string, error) {
+	closed, err := r.Books.ClosedLines(ctx, r.Department.Slug, r.Now.Add(-shortedFor))
+	if err != nil {
+		return nil, fmt.Errorf("read closed lines: %w", err)
+	}
+	slices.SortStableFunc(closed, func(a, b kit.Line) int { return b.ChangedAt.Compare(a.ChangedAt) })
+	var items []string
+	for _, l := range append(slices.Clone(open), closed...) {
+		if l.Kit == k.ID && l.State != kit.NotAFault && len(items) < mostShorted && !slices.Contains(items, l.Item) {
+			items = append(items, l.Item)
+		}
+	}
+	return items, nil
 }
 
 // sealDue says whether the seal is to be broken this time.

@@ -58,6 +58,9 @@ func (r *Request) standsFor(text string, doing bool) (press string, ok bool) {
 	if value, ok := anytimeWords[words]; ok {
 		return value, true
 	}
+	if said := numberedLine.FindStringSubmatch(words); said != nil {
+		return string(understand.Queue) + ":see:" + said[1], true
+	}
 	if value, ok := adoptionWords(words, r.Cards); ok {
 		return value, true
 	}
@@ -69,6 +72,7 @@ func (r *Request) standsFor(text string, doing bool) (press string, ok bool) {
 }
 
 var anytimeWords = map[string]string{
+	"bag list": "queue:bags", "bag lists": "queue:bags", "bags": "queue:bags", "bag": "queue:bags", "pack the bags": "queue:bags",
 	"door": doorStart, "new door": doorStart, "a door": doorStart, "plan a door": doorStart,
 	"back on the rig": "used:tell", "on the rig": "used:tell", "back in quarters": "used:tell", "tell how it went": "used:tell",
 	"unanswered": questionsVerb + ":list", "unanswered questions": questionsVerb + ":list", "open questions": questionsVerb + ":list", "what could nobody answer": questionsVerb + ":list", "what could you not answer": questionsVerb + ":list",

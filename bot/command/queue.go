@@ -3,6 +3,7 @@ package command
 import (
 	"context"
 	"fmt"
+	"regexp"
 	"slices"
 	"strings"
 
@@ -36,8 +37,8 @@ func showQueue(ctx context.Context, r *Request) (Result, error) {
 	switch said := strings.ToLower(r.Event.Text); {
 	case r.Verb != "":
 		return r.pressQueue(ctx)
-	case bagWords.MatchString(said):
-		return r.bagList(ctx)
+	case !r.Reading.Step.Empty():
+		return r.stepsSaid(ctx)
 	case mineWords.MatchString(said):
 		return r.myLines(ctx)
 	case len(r.Reading.Numbers) > 0:
@@ -139,6 +140,9 @@ func (r *Request) stateWords(l kit.Line) string {
 	}
 	return words
 }
+
+// mineWords ask for the speaker's own lines.
+var mineWords = regexp.MustCompile(`\bmine\b|\bi reported\b|\bmy (?:reports?|lines?)\b`)
 
 // myLines are those that the speaker reported, with what came of them.
 func (r *Request) myLines(ctx context.Context) (Result, error) {

@@ -3,7 +3,6 @@ package command
 import (
 	"context"
 	"fmt"
-	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -12,11 +11,6 @@ import (
 	"kitbell/bot"
 	"kitbell/bot/department"
 	"kitbell/bot/kit"
-)
-
-var (
-	bagWords  = regexp.MustCompile(`\bbag(?:s| lists?| it| run)?\b`)
-	mineWords = regexp.MustCompile(`\bmine\b|\bi reported\b|\bmy (?:reports?|lines?)\b`)
 )
 
 // bagList is what the quartermaster packs: a bag for each station, in the order

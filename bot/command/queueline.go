@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"regexp"
 	"strconv"
 	"strings"
 	"time"
@@ -24,14 +25,17 @@ func queueValue(what string, refs ...int) string {
 	return value
 }
 
-// A lineStep is a step of a line that a button or a word stands for.
-type lineStep struct {
+// numberedLine finds a line that is asked for by its number alone.
+var numberedLine = regexp.MustCompile(`^(?:queue|line|show line|show|status of|status)\s+(?:line\s+)?#?(\d{1,9})$`)
+
+// A lineButton is a step of a line that a button stands for.
+type lineButton struct {
 	label string
 	to    kit.State
 }
 
 // lineSteps are the steps by the word in their button.
-var lineSteps = map[string]lineStep{
+var lineSteps = map[string]lineButton{
 	"take":     {"Take it", kit.Taken},
 	"order":    {"Ordered", kit.Ordered},
 	"hand":     {"In hand", kit.InHand},
@@ -278,7 +282,7 @@ func (r *Request) addedWords(c kit.Change) []string {
 	say(is.Order != was.Order, "order %s", is.Order)
 	say(!is.Expected.IsZero() && !is.Expected.Equal(was.Expected), "expected %s", r.dayOnly(is.Expected))
 	say(is.Received > was.Received, "%d of %d came", is.Received, is.Count)
-	say(is.Paid != was.Paid, "%s paid", r.money(is.Paid-was.Paid))
+	say(is.Paid != was.Paid, "price %s", r.money(is.Paid-was.Paid))
 	say(is.Where != was.Where, "%s", is.Where)
 	say(is.Fetch != was.Fetch, "%s fetches it", is.Fetch)
 	say(!is.FetchBy.IsZero() && !is.FetchBy.Equal(was.FetchBy), "by %s", r.dayOnly(is.FetchBy))

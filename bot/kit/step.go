@@ -68,6 +68,9 @@ func (s Step) put(line Line) Line {
 	next.Paid += s.Paid
 	next.Received += s.Pieces
 	set(&next.State, s.To)
+	if s.To == InHand {
+		next.Received = next.Count
+	}
 	if s.Pieces > 0 {
 		next.State = line.State
 		if next.Received == next.Count {

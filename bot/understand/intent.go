@@ -25,6 +25,7 @@ func (s *sheet) readIntent(out *Reading) {
 	}
 	add(s.urgentDoor(out) || s.personDown(out), Door)
 	add(s.halts(), StopUse)
+	add(!out.Step.Empty() && (!out.Step.ByPlace || !reports(out)), Queue)
 	add(reports(out), Report)
 	add(s.resolves(out), Resolved)
 	add(s.uses(out), Used)

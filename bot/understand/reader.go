@@ -111,6 +111,7 @@ func (r *Reader) Read(text string, c Context) Reading {
 	s.readDoor(out)
 	s.readLines(out)
 	s.readUse(out)
+	s.readLineStep(out)
 	s.readIntent(out)
 	s.settle(out)
 	out.Lean = s.lean()

@@ -131,6 +131,7 @@ type Reading struct {
 
 	Use       Use
 	Check     kit.CheckResult // what a check answer says; empty when it does not say what was found
+	Step      LineStep        // what is said to have been done with lines of the queue
 	Numbers   []int           // line numbers ("line 41", "#41")
 	Seal      string          // number of a seal tag
 	SealState SealState       // what is said of the tag itself

@@ -1,0 +1,146 @@
+package command
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"kitbell/bot"
+	"kitbell/bot/kit"
+	"kitbell/schedule"
+)
+
+// What makes a check due besides an entry of the file, as the due row's topic.
+const (
+	againTopic    = "again"     // the platoon before did not answer; a number follows: for which time
+	afterUseTopic = "after-use" // the kit was used
+)
+
+// mostAgain is how many platoons after the first get a check that nobody
+// answered. After them it stands in the digest as unknown.
+const mostAgain = 2
+
+// ready leaves of what waits for a rig what its post may carry now: what has
+// fallen due, for the platoon that is on. comes is when the rest may come.
+func (p page) ready(waiting []schedule.Due) (dues []schedule.Due, comes time.Time) {
+	for _, d := range waiting {
+		switch {
+		case d.At.After(p.Now):
+			comes = sooner(comes, d.At)
+		case d.Platoon != "" && d.Platoon != p.tour.Platoon:
+			comes = sooner(comes, p.tour.End)
+		default:
+			dues = append(dues, d)
+		}
+	}
+	return dues, comes
+}
+
+// followKits puts a check that fell due for a rig to the rig that carries its
+// kit now. A kit that is in the shop or away is with nobody who could check it.
+func (b *Bundler) followKits(ctx context.Context, desk *Desk, changes []bot.Change, now time.Time) ([]bot.Change, error) {
+	if len(changes) == 0 {
+		return nil, nil
+	}
+	fleet, err := b.page(desk, "", now).fleet(ctx)
+	if err != nil {
+		return nil, err
+	}
+	for i, c := range changes {
+		fell, ok := c.(schedule.Fell)
+		if !ok || fell.Due.Kind != schedule.CheckDue {
+			continue
+		}
+		own, has := desk.Department.KitOf(fell.Due.Unit)
+		if k, known := fleet.Kit(own.ID); has && known && k.Place.Kind == kit.OnUnit {
+			fell.Due.Unit = k.Place.At
+			changes[i] = fell
+		}
+	}
+	return changes, nil
+}
+
+// stillDue leaves out what has been settled since it fell due.
+func (p page) stillDue(ctx context.Context, dues []schedule.Due) ([]schedule.Due, error) {
+	var still []schedule.Due
+	for _, d := range dues {
+		settled, err := p.settled(ctx, d)
+		if err != nil {
+			return nil, err
+		}
+		if !settled {
+			still = append(still, d)
+		}
+	}
+	return still, nil
+}
+
+// settled says whether a due thing has nothing more to say: a check that comes
+// again, or that a use asks for, when the kit was checked since; word of a line
+// that was opened again meanwhile.
+func (p page) settled(ctx context.Context, d schedule.Due) (bool, error) {
+	what, _ := press(d.Topic)
+	switch {
+	case d.Kind == schedule.NewsDue:
+		l, err := p.lineOf(ctx, d)
+		return l.State.Open() && l.State != kit.Dropped && l.Expected.IsZero(), err
+	case d.Kind == schedule.CheckDue && what == againTopic:
+		return p.checkedSince(ctx, p.Department.Rotation.TourAt(d.At.Add(-time.Minute)).Start)
+	case d.Kind == schedule.CheckDue && what == afterUseTopic:
+		return p.checkedSince(ctx, d.At)
+	}
+	return false, nil
+}
+
+// checkedSince says whether somebody has answered for the rig's kit since a
+// moment.
+func (p page) checkedSince(ctx context.Context, at time.Time) (bool, error) {
+	k, ok, err := p.firstKitOn(ctx, p.unit)
+	if err != nil || !ok {
+		return false, err
+	}
+	c, err := p.checked(ctx, k, p.unit)
+	return slices.ContainsFunc(c.past, func(past kit.Check) bool { return past.Answered() && past.At.After(at) }), err
+}
+
+// askAgain lets a check that this post asks for come again in the next tour,
+// where it is left out if somebody has answered.
+func (p page) askAgain(dues []schedule.Due) []bot.Change {
+	for _, d := range dues {
+		if d.Kind != schedule.CheckDue {
+			continue
+		}
+		times := 0
+		if what, n := press(d.Topic); what == againTopic {
+			times, _ = strconv.Atoi(n)
+		}
+		if times >= mostAgain {
+			return nil
+		}
+		wall, _, _ := strings.Cut(d.Wall, "+")
+		d.ID, d.Late, d.Missed, d.At = 0, false, 0, p.tour.End
+		d.Topic = fmt.Sprintf("%s:%d", againTopic, times+1)
+		d.Wall = fmt.Sprintf("%s+%d", wall, times+1)
+		return []bot.Change{schedule.Fell{Due: d}}
+	}
+	return nil
+}
+
+// whyCheck says what makes a check due besides its day.
+func (p page) whyCheck(checks []schedule.Due) string {
+	why := ""
+	for _, d := range checks {
+		switch what, _ := press(d.Topic); {
+		case what == againTopic:
+			why = ". Nobody has answered for it yet, so it counts as unknown"
+		case what == afterUseTopic && why == "":
+			why = fmt.Sprintf(", used %s: within a day of a use is common practice", p.day(d.At))
+		case d.Late && why == "":
+			why = p.late(d)
+		}
+	}
+	return why
+}
