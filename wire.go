@@ -33,7 +33,7 @@ func commands() []command.Command {
 		command.UsedCommand(),
 		command.QueueCommand(),
 		command.KitCommand(),
-		command.MoveCommand(),
+		command.MoveCommand(), command.LendCommand(), command.RestockCommand(),
 		command.DrillCommand(),
 		command.DutyCommand(),
 		command.RidingCommand(),

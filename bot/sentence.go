@@ -59,6 +59,12 @@ const (
 	SayFullFirst     Sentence = "The old tag of %s vouches for nothing any more. Type check %s, look at every line, put a new tag on and say its number."
 	SayOnePrice      Sentence = "That price is for several lines. Say it line by line, so that each has its own."
 	SayLineCount     Sentence = "Line %d is about %d × %s. How many of them came?"
+	SayLoanOver      Sentence = "That loan is settled already."
+	SayWhoLent       Sentence = "Who lent it to whom? Say it like this: L4 lent a film to E4."
+	SayShelfWhich    Sentence = "Which station's shelf? Say it like this: shelf at 4 has 6 wood wedges, minimum 4."
+	SayShortAlready  Sentence = "The kit is noted without any %s already."
+	SayLendWhat      Sentence = "Which tool was it? Say the whole line again with its name, such as air wedge."
+	SayLentAlready   Sentence = "That is noted already: %s, since %s."
 	SayNotMine       Sentence = "That is not part of the entry kit. It is on an officer's desk, and I can pass it on."
 )
 

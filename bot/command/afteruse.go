@@ -147,7 +147,7 @@ func (r *Request) tell(ctx context.Context, event, answers string) (Result, erro
 		result.Posts[0].Reply.Text += " To add the incident number, type: incident 26-1234."
 	}
 	result.Posts = append(result.Posts, r.raise(u)...)
-	return result, nil
+	return r.afterUse(ctx, result, u)
 }
 
 // take puts one answer into the record.

@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"log/slog"
 	"slices"
-	"strconv"
 	"strings"
 	"time"
 
@@ -254,29 +253,6 @@ func (p page) late(d schedule.Due) string {
 		return ""
 	}
 	return fmt.Sprintf(" (due %s, posted late)", p.day(d.At))
-}
-
-// addNews tells the crew that reported a line how far it has come.
-func (p page) addNews(ctx context.Context, reply *bot.Reply, d schedule.Due) error {
-	l, err := p.lineOf(ctx, d)
-	if err != nil {
-		return err
-	}
-	words := fmt.Sprintf("#%d %s: %s", l.Number, p.itemName(l.Item), p.stateWords(l))
-	if d.Platoon != "" {
-		words += ". You reported it"
-	}
-	reply.Fields = append(reply.Fields, bot.Field{Name: "News", Value: words + "."})
-	return nil
-}
-
-// lineOf is the line that news is about.
-func (p page) lineOf(ctx context.Context, d schedule.Due) (kit.Line, error) {
-	number, err := strconv.Atoi(d.Topic)
-	if err != nil {
-		return kit.Line{}, fmt.Errorf("news of line %q: %w", d.Topic, err)
-	}
-	return p.line(ctx, number)
 }
 
 // addCheck asks for the check of the kit that the rig carries. A rig whose kit

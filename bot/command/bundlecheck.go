@@ -84,6 +84,14 @@ func (p page) stillDue(ctx context.Context, dues []schedule.Due) ([]schedule.Due
 func (p page) settled(ctx context.Context, d schedule.Due) (bool, error) {
 	what, _ := press(d.Topic)
 	switch {
+	case d.Kind == schedule.NewsDue && what == loanTopic:
+		_, out, err := p.loanOf(ctx, d)
+		return !out, err
+	case d.Kind == schedule.NewsDue && what == kitTopic:
+		fleet, err := p.fleet(ctx)
+		_, id := press(d.Topic)
+		k, known := fleet.Kit(id)
+		return !known || k.Place.Kind == kit.OnUnit, err
 	case d.Kind == schedule.NewsDue:
 		l, err := p.lineOf(ctx, d)
 		return l.State.Open() && l.State != kit.Dropped && l.Expected.IsZero(), err

@@ -59,6 +59,11 @@ func (p page) addDigest(ctx context.Context, reply *bot.Reply, late string) ([]b
 	} else if len(unknown) > 0 {
 		field("Kits nobody answered for this week", strings.Join(unknown, ", "))
 	}
+	if low, err := p.lowShelves(ctx); err != nil {
+		return nil, err
+	} else if len(low) > 0 {
+		field("Shelves below their minimum", strings.Join(low, "; "))
+	}
 	changes, lines, err := p.raise(ctx, open)
 	if err != nil {
 		return nil, err
@@ -118,4 +123,21 @@ func (p page) raise(ctx context.Context, open []kit.Line) (changes []bot.Change,
 		lines = append(lines, fmt.Sprintf("#%d %s: %s (%s since %s)", l.Number, p.unitName(l.Unit), p.lineWords(l), l.State, p.day(l.StateAt)))
 	}
 	return changes, lines, nil
+}
+
+// lowShelves names what is to be refilled, station by station.
+func (p page) lowShelves(ctx context.Context) ([]string, error) {
+	shelves, err := p.shelves(ctx)
+	if err != nil {
+		return nil, err
+	}
+	var low []string
+	for _, s := range p.Department.Stations {
+		for _, stock := range shelves[s.ID] {
+			if stock.Low() {
+				low = append(low, s.Name+": "+p.stockWords(stock))
+			}
+		}
+	}
+	return low, nil
 }

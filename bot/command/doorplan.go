@@ -69,18 +69,22 @@ func (r *Request) tools(ctx context.Context) (door.Tools, error) {
 	if err != nil {
 		return nil, err
 	}
+	loans, err := r.loans(ctx)
+	if err != nil {
+		return nil, err
+	}
 	k, ok, err := r.firstKitOn(ctx, r.Who.Unit)
 	if err != nil {
 		return nil, err
 	}
 	if !ok {
-		return r.toolsOf(kit.Kit{List: r.Department.InForce}, nil, stops), nil
+		return r.toolsOf(kit.Kit{List: r.Department.InForce}, nil, stops, nil), nil
 	}
 	open, err := r.openOn(ctx, k.ID)
 	if err != nil {
 		return nil, err
 	}
-	tools := r.toolsOf(k, open, stops)
+	tools := r.toolsOf(k, open, stops, loans)
 	r.holdBack(tools, rolling, r.Who.Unit)
 	return tools, nil
 }
@@ -95,9 +99,9 @@ func (r *Request) holdBack(tools door.Tools, rolling []training.RollOut, unit st
 	}
 }
 
-// toolsOf is what a kit can be used for with its open lines and what is under
-// stop-use.
-func (r *Request) toolsOf(k kit.Kit, open []kit.Line, stops []kit.StopUse) door.Tools {
+// toolsOf is what a kit can be used for with its open lines, what is lent and
+// borrowed, and what is under stop-use.
+func (r *Request) toolsOf(k kit.Kit, open []kit.Line, stops []kit.StopUse, loans []kit.Loan) door.Tools {
 	tools := r.CompleteKit(k.List)
 	list, _ := r.Department.ListOf(k)
 	for _, l := range open {
@@ -105,6 +109,15 @@ func (r *Request) toolsOf(k kit.Kit, open []kit.Line, stops []kit.StopUse) door.
 			continue
 		}
 		tools[l.Item] = fmt.Sprintf("The %s is reported %s (#%d).", r.itemName(l.Item), l.Condition, l.Number)
+	}
+	for _, l := range loans {
+		on, _ := list.Line(l.Item)
+		switch away := kit.LentOut(loans, k.ID, l.Item); {
+		case away < 0:
+			tools[l.Item] = "" // a borrowed one is at hand, whatever became of its own
+		case away > 0 && away >= on.Qty:
+			tools[l.Item] = fmt.Sprintf("The %s is lent out.", r.itemName(l.Item))
+		}
 	}
 	for item := range tools {
 		on, _ := list.Line(item)
@@ -153,6 +166,10 @@ func (r *Request) findElsewhere(ctx context.Context, plan door.Plan) error {
 	if err != nil {
 		return err
 	}
+	loans, err := r.loans(ctx)
+	if err != nil {
+		return err
+	}
 	r.elsewhere = make(map[string]string)
 	fleet, err := r.fleet(ctx)
 	if err != nil {
@@ -160,7 +177,7 @@ func (r *Request) findElsewhere(ctx context.Context, plan door.Plan) error {
 	}
 	for _, u := range r.nearestUnits(fleet) {
 		k := fleet.On(u.ID)[0]
-		tools := r.toolsOf(k, slices.DeleteFunc(slices.Clone(open), func(l kit.Line) bool { return l.Kit != k.ID }), stops)
+		tools := r.toolsOf(k, slices.DeleteFunc(slices.Clone(open), func(l kit.Line) bool { return l.Kit != k.ID }), stops, loans)
 		r.holdBack(tools, rolling, u.ID)
 		for _, tool := range missing {
 			if why, carried := tools[tool]; carried && why == "" && r.elsewhere[tool] == "" {

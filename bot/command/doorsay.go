@@ -72,6 +72,7 @@ func (r *Request) standsFor(text string, doing bool) (press string, ok bool) {
 }
 
 var anytimeWords = map[string]string{
+	"shelf": "restock:shelf", "our shelf": "restock:shelf", "the shelf": "restock:shelf",
 	"bag list": "queue:bags", "bag lists": "queue:bags", "bags": "queue:bags", "bag": "queue:bags", "pack the bags": "queue:bags",
 	"door": doorStart, "new door": doorStart, "a door": doorStart, "plan a door": doorStart,
 	"back on the rig": "used:tell", "on the rig": "used:tell", "back in quarters": "used:tell", "tell how it went": "used:tell",

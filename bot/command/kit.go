@@ -49,6 +49,11 @@ func showKit(ctx context.Context, r *Request) (Result, error) {
 		}
 		reply.Fields = append(reply.Fields, bot.Field{Name: "Seal", Value: seal})
 	}
+	lent, back, err := r.loanFields(ctx, k.ID)
+	if err != nil {
+		return Result{}, err
+	}
+	reply.Fields, reply.Buttons = append(reply.Fields, lent...), back
 	worth, err := r.kitWorth(ctx, k, open)
 	if err != nil {
 		return Result{}, err
@@ -64,11 +69,11 @@ func (r *Request) kitWorth(ctx context.Context, k kit.Kit, open []kit.Line) ([]b
 	if err != nil {
 		return nil, err
 	}
-	stops, err := r.stopUses(ctx)
+	tools, err := r.handy(ctx, k, open)
 	if err != nil {
 		return nil, err
 	}
-	tools, complete := r.toolsOf(k, open, stops), r.CompleteKit(r.Department.InForce)
+	complete := r.CompleteKit(r.Department.InForce)
 	var lacking, having []string
 	for id := range complete {
 		switch why, carried := tools[id]; {

@@ -10,6 +10,7 @@ import (
 	"kitbell/bot/department"
 	"kitbell/bot/kit"
 	"kitbell/bot/understand"
+	"kitbell/schedule"
 )
 
 // MoveCommand brings a kit to another rig, a shelf, the shop or away. What is
@@ -65,9 +66,15 @@ func (r *Request) moved(fleet kit.Fleet, k kit.Kit, move kit.Move) Result {
 		}
 	}
 	entry := bot.NewEntry(kitMovedKind, k.ID, r.Who.Person, r.Now, move)
+	changes := []bot.Change{bot.Written{Entry: entry}}
+	if !move.Due.IsZero() && k.Place.Kind == kit.OnUnit {
+		changes = append(changes, schedule.Fell{Due: schedule.Due{
+			Entry: "kit-" + k.ID, Wall: move.Due.Format(time.DateOnly) + "/" + r.Event.ID, Unit: k.Place.At, Kind: schedule.NewsDue, Topic: kitTopic + ":" + k.ID, At: move.Due,
+		}})
+	}
 	return Result{
 		Posts:   []Post{{Reply: bot.Reply{Text: text, Buttons: []bot.Button{r.undoButton()}}}},
-		Changes: []bot.Change{bot.Written{Entry: entry}},
+		Changes: changes,
 	}
 }
 

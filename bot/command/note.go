@@ -12,8 +12,6 @@ import (
 // yet: it keeps them for the person whose desk it is and says so.
 func passOn() map[understand.Intent]string {
 	return map[understand.Intent]string{
-		understand.Lend:    "the quartermaster",
-		understand.Restock: "the quartermaster",
 		understand.SignOff: "the chief of training",
 	}
 }
@@ -29,7 +27,7 @@ type note struct {
 func PassOnCommands() []Command {
 	var out []Command
 	for _, intent := range []understand.Intent{
-		understand.Lend, understand.Restock, understand.SignOff,
+		understand.SignOff,
 	} {
 		out = append(out, Command{
 			Name: string(intent),

@@ -74,7 +74,7 @@ func recordUse(ctx context.Context, r *Request) (Result, error) {
 	if !u.Practice {
 		result.Posts[0].Reply.Text += " Was it practice? Undo, and say so."
 	}
-	return result, nil
+	return r.afterUse(ctx, result, u)
 }
 
 // writeUse writes a use beside other changes and says what was noted.

@@ -1,7 +1,9 @@
 package understand
 
 import (
+	"regexp"
 	"slices"
+	"strings"
 
 	"kitbell/bot/door"
 	"kitbell/bot/kit"
@@ -25,6 +27,10 @@ func (s *sheet) readIntent(out *Reading) {
 	}
 	add(s.urgentDoor(out) || s.personDown(out), Door)
 	add(s.halts(), StopUse)
+	if s.aboutShelf() {
+		add(true, Restock)
+		out.Lines, out.Pending, out.AskBack = nil, nil, nil // what a shelf lacks no kit does
+	}
 	add(!out.Step.Empty() && (!out.Step.ByPlace || !reports(out)), Queue)
 	add(reports(out), Report)
 	add(s.resolves(out), Resolved)
@@ -79,6 +85,15 @@ func (s *sheet) halts() bool {
 		return h.intent == StopUse && !h.asked && s.grammar.halts[s.tokens[h.from].word]
 	})
 }
+
+// aboutShelf says whether a message is about a station's shelf: it begins with
+// the word, or with the shelf's owner.
+func (s *sheet) aboutShelf() bool {
+	said := strings.TrimSpace(strings.ToLower(s.text))
+	return shelfFirst.MatchString(said)
+}
+
+var shelfFirst = regexp.MustCompile(`^(?:the |our |station \d+ |station \d+'s )?shelf\b(?: (?:at|in|of) \w+(?: \d+)?)?,?:? (?:has|have|holds|is|got|needs|lacks)\b`)
 
 // onlyDate says whether the message is a date and nothing else.
 func (s *sheet) onlyDate() bool { return len(s.marks) == 1 && s.marks[0].kind == dateMark }
