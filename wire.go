@@ -44,6 +44,9 @@ func commands() []command.Command {
 		command.StopUseCommand(),
 		command.RollOutCommand(),
 		command.AdoptCommand(),
+		command.ActingCommand(),
+		command.ConvertCommand(),
+		command.SpotAuditCommand(),
 		command.OpenQuestionsCommand(),
 		command.UndoCommand(),
 	}

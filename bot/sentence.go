@@ -65,6 +65,16 @@ const (
 	SayShortAlready  Sentence = "The kit is noted without any %s already."
 	SayLendWhat      Sentence = "Which tool was it? Say the whole line again with its name, such as air wedge."
 	SayLentAlready   Sentence = "That is noted already: %s, since %s."
+	SayActingLong    Sentence = "An acting role ends by itself within %d days. Name an earlier day."
+	SayActingWho     Sentence = "Only one who holds the role of %s, or a higher one, can give it for a while."
+	SayActingName    Sentence = "Who is it? Say the whole name, as the department's file has it."
+	SayListForce     Sentence = "Version %d of the kit list is in force. The file says so."
+	SayOnList        Sentence = "Kit %s is packed to version %d already."
+	SayNotOnList     Sentence = "The %s is not on the list of %s, version %d, so it cannot be short there."
+	SayLaterList     Sentence = "The %s is not on the list of %s yet: it comes with version %d. Type kit list to see what is to change."
+	SayOwnKit        Sentence = "That is your own crew's kit. Somebody from another crew looks at it."
+	SayAudited       Sentence = "Kit %s was looked at this quarter."
+	SayWhoseFound    Sentence = "%s does not lack the %s, but somebody does. Whose is it?"
 	SayNotMine       Sentence = "That is not part of the entry kit. It is on an officer's desk, and I can pass it on."
 )
 

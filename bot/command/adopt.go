@@ -170,7 +170,7 @@ func adopt(ctx context.Context, r *Request) (Result, error) {
 	if what == "list" {
 		return Answer(r.adoptionReply(all)), nil
 	}
-	if !r.Who.Member.May(department.Training) {
+	if !r.Who.May(department.Training) {
 		return Result{}, bot.SayAdoptWhose.With()
 	}
 	open := r.unadopted(all)
@@ -236,7 +236,7 @@ func (r *Request) adoptionReply(all adoption) bot.Reply {
 		Text:   fmt.Sprintf("%d of %d cards are not adopted here. No plan uses their techniques.", len(open), len(r.Cards.IDs())),
 		Fields: []bot.Field{{Name: "Not adopted", Value: bullets(lines)}},
 	}
-	if r.Who.Member.May(department.Training) {
+	if r.Who.May(department.Training) {
 		reply.Buttons = []bot.Button{{Label: fmt.Sprintf("Adopt %d", len(open)), Value: adoptVerb + ":all"}}
 	}
 	return reply

@@ -205,7 +205,7 @@ func (r *Request) ofMyCrew(e bot.Entry, u use) bool {
 
 // mayTouch says whether the speaker may tell the rest of a use or withdraw it.
 func (r *Request) mayTouch(e bot.Entry, u use) bool {
-	return r.ofMyCrew(e, u) || r.Who.Member.May(department.Training)
+	return r.ofMyCrew(e, u) || r.Who.May(department.Training)
 }
 
 // completesFor is how long after a door a line that tells of the same technique

@@ -57,6 +57,11 @@ func (b *Bundler) department(ctx context.Context, desk *Desk, now time.Time) (ne
 	if changes, err = b.followKits(ctx, desk, changes, now); err != nil {
 		return next, err
 	}
+	news, err := b.announceList(ctx, desk, now)
+	if err != nil {
+		return next, err
+	}
+	changes = append(changes, news...)
 	if len(changes) > 0 {
 		if err := b.Ledger.Apply(ctx, bot.Turn{Department: slug, Actor: "schedule", At: now, Changes: changes}); err != nil {
 			return next, fmt.Errorf("write what fell due: %w", err)
@@ -73,7 +78,17 @@ func (b *Bundler) department(ctx context.Context, desk *Desk, now time.Time) (ne
 		}
 		next = sooner(next, comes)
 	}
-	return next, nil
+	return sooner(next, nextMorning(desk.Department, now)), nil
+}
+
+// nextMorning is when the next morning hours begin: what became due meanwhile by
+// somebody's word, and by no entry of the file, is looked for then.
+func nextMorning(d *department.Department, now time.Time) time.Time {
+	window := d.Hours.Morning.Next(now, d.Zone)
+	if window.From.After(now) {
+		return window.From
+	}
+	return d.Hours.Morning.Next(window.To.Add(time.Minute), d.Zone).From
 }
 
 func byEntry(cursors []schedule.Cursor) map[string]schedule.Cursor {

@@ -87,11 +87,15 @@ func (p page) settled(ctx context.Context, d schedule.Due) (bool, error) {
 	case d.Kind == schedule.NewsDue && what == loanTopic:
 		_, out, err := p.loanOf(ctx, d)
 		return !out, err
-	case d.Kind == schedule.NewsDue && what == kitTopic:
+	case d.Kind == schedule.NewsDue && what == stopTopic:
+		_, key := press(d.Topic)
+		_, places, err := p.stopLeft(ctx, key)
+		return len(places) == 0, err
+	case d.Kind == schedule.NewsDue && (what == kitTopic || what == listTopic):
 		fleet, err := p.fleet(ctx)
 		_, id := press(d.Topic)
 		k, known := fleet.Kit(id)
-		return !known || k.Place.Kind == kit.OnUnit, err
+		return !known || what == kitTopic && k.Place.Kind == kit.OnUnit || what == listTopic && k.List == p.Department.InForce, err
 	case d.Kind == schedule.NewsDue:
 		l, err := p.lineOf(ctx, d)
 		return l.State.Open() && l.State != kit.Dropped && l.Expected.IsZero(), err
@@ -114,27 +118,31 @@ func (p page) checkedSince(ctx context.Context, at time.Time) (bool, error) {
 	return slices.ContainsFunc(c.past, func(past kit.Check) bool { return past.Answered() && past.At.After(at) }), err
 }
 
-// askAgain lets a check that this post asks for come again in the next tour,
-// where it is left out if somebody has answered.
+// askAgain lets what this post asks for come again in the next tour, where it is
+// left out if somebody has answered: a check for a few tours, a stop-use until
+// every place has answered.
 func (p page) askAgain(dues []schedule.Due) []bot.Change {
+	var changes []bot.Change
+	checked := false
 	for _, d := range dues {
-		if d.Kind != schedule.CheckDue {
+		what, _ := press(d.Topic)
+		wall, times, _ := strings.Cut(d.Wall, "+")
+		again, _ := strconv.Atoi(times)
+		switch {
+		case d.Kind == schedule.CheckDue && !checked:
+			checked = true
+			if again >= mostAgain {
+				continue
+			}
+			d.Topic = fmt.Sprintf("%s:%d", againTopic, again+1)
+		case d.Kind == schedule.NewsDue && what == stopTopic:
+		default:
 			continue
 		}
-		times := 0
-		if what, n := press(d.Topic); what == againTopic {
-			times, _ = strconv.Atoi(n)
-		}
-		if times >= mostAgain {
-			return nil
-		}
-		wall, _, _ := strings.Cut(d.Wall, "+")
-		d.ID, d.Late, d.Missed, d.At = 0, false, 0, p.tour.End
-		d.Topic = fmt.Sprintf("%s:%d", againTopic, times+1)
-		d.Wall = fmt.Sprintf("%s+%d", wall, times+1)
-		return []bot.Change{schedule.Fell{Due: d}}
+		d.ID, d.Late, d.Missed, d.At, d.Wall = 0, false, 0, p.tour.End, fmt.Sprintf("%s+%d", wall, again+1)
+		changes = append(changes, schedule.Fell{Due: d})
 	}
-	return nil
+	return changes
 }
 
 // whyCheck says what makes a check due besides its day.

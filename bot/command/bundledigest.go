@@ -64,6 +64,16 @@ func (p page) addDigest(ctx context.Context, reply *bot.Reply, late string) ([]b
 	} else if len(low) > 0 {
 		field("Shelves below their minimum", strings.Join(low, "; "))
 	}
+	if waiting, err := p.unconverted(ctx); err != nil {
+		return nil, err
+	} else if len(waiting) > 0 {
+		field(fmt.Sprintf("Not on kit list %d yet", p.Department.InForce), strings.Join(waiting, ", "))
+	}
+	done, err := fold(ctx, p.Request, auditKind, bodies[audited])
+	if err != nil {
+		return nil, err
+	}
+	field("Spot audit, "+p.quarter(p.Now), p.auditWords(done, p.quarter(p.Now)))
 	changes, lines, err := p.raise(ctx, open)
 	if err != nil {
 		return nil, err
@@ -140,4 +150,19 @@ func (p page) lowShelves(ctx context.Context) ([]string, error) {
 		}
 	}
 	return low, nil
+}
+
+// unconverted names the kits that are not packed to the list in force.
+func (p page) unconverted(ctx context.Context) ([]string, error) {
+	fleet, err := p.fleet(ctx)
+	if err != nil {
+		return nil, err
+	}
+	var ids []string
+	for _, k := range fleet.All() {
+		if k.List != p.Department.InForce {
+			ids = append(ids, k.ID+" "+p.whereWords(k.Place))
+		}
+	}
+	return ids, nil
 }

@@ -23,6 +23,10 @@ func (p page) addNews(ctx context.Context, reply *bot.Reply, d schedule.Due) err
 		return p.addLoan(ctx, reply, d)
 	case kitTopic:
 		return p.addKitAway(ctx, reply, id)
+	case stopTopic:
+		return p.addStopUse(ctx, reply, id)
+	case listTopic:
+		return p.addList(ctx, reply, id)
 	}
 	l, err := p.lineOf(ctx, d)
 	if err != nil {

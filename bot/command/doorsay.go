@@ -58,6 +58,18 @@ func (r *Request) standsFor(text string, doing bool) (press string, ok bool) {
 	if value, ok := anytimeWords[words]; ok {
 		return value, true
 	}
+	if actingWords.MatchString(text) && !question.MatchString(text) || strings.HasPrefix(words, "who is acting") || strings.HasPrefix(words, "who acting") {
+		return actingVerb + ":say", true
+	}
+	if auditWords.MatchString(words) {
+		return auditVerb + ":page", true
+	}
+	if listWords.MatchString(words) {
+		return convertVerb + ":page", true
+	}
+	if convertedWords.MatchString(words) && r.Reading.UnitNamed && len(r.Reading.Lines) == 0 {
+		return convertVerb + ":say", true
+	}
 	if said := numberedLine.FindStringSubmatch(words); said != nil {
 		return string(understand.Queue) + ":see:" + said[1], true
 	}

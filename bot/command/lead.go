@@ -24,7 +24,7 @@ func HandoverCommand() Command {
 }
 
 func handover(ctx context.Context, r *Request) (Result, error) {
-	if !r.Who.Member.May(department.Quartermaster) {
+	if !r.Who.May(department.Quartermaster) {
 		return Say("That page is for the lead, the chief of training and the quartermaster."), nil
 	}
 	open, err := r.Books.OpenLines(ctx, r.Department.Slug)

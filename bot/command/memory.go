@@ -46,6 +46,11 @@ func who(ctx context.Context, r *Request) (Who, error) {
 	if w.Platoon == "" {
 		w.Platoon = member.Platoon
 	}
+	acting, err := r.acting(ctx)
+	if err != nil {
+		return w, err
+	}
+	w.Acting = department.ActingAt(acting, member.ID, r.Now)
 	if w.Unit != "" {
 		return w, nil
 	}

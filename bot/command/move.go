@@ -42,7 +42,7 @@ func moveKit(ctx context.Context, r *Request) (Result, error) {
 	if k.Place == move.To {
 		return Result{}, bot.SayKitThere.With(k.ID, r.whereWords(move.To))
 	}
-	if !r.Who.Member.May(department.Officer) && !r.Who.Member.May(department.Quartermaster) {
+	if !r.Who.May(department.Officer) && !r.Who.May(department.Quartermaster) {
 		return Answer(bot.Reply{
 			Text:    fmt.Sprintf("An officer or the quartermaster moves a kit. One tap of theirs notes it: kit %s %s.", k.ID, r.whereWords(move.To)),
 			Buttons: []bot.Button{{Label: "Move it (officer)", Value: moveValue(k.Place, move)}},

@@ -49,7 +49,7 @@ type openQuestion struct {
 }
 
 func openQuestions(ctx context.Context, r *Request) (Result, error) {
-	if !r.Who.Member.May(department.Quartermaster) {
+	if !r.Who.May(department.Quartermaster) {
 		return Say("That list is for the lead, the chief of training and the quartermaster."), nil
 	}
 	open, err := r.openQuestions(ctx)

@@ -66,7 +66,7 @@ func (r *Request) listed(ctx context.Context, lines []kit.Line, title string) (R
 	if len(ranked) > 1 {
 		reply.Fields = []bot.Field{{Name: "Order", Value: "what costs a crew most first, then the oldest. The cost is the door model's, on assumed figures."}}
 	}
-	if r.Who.Member.May(department.Quartermaster) {
+	if r.Who.May(department.Quartermaster) {
 		for i, l := range ranked {
 			if i < mostLineButtons {
 				reply.Buttons = append(reply.Buttons, bot.Button{Label: fmt.Sprintf("#%d", l.Number), Value: queueValue("see", l.Number)})

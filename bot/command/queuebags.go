@@ -16,7 +16,7 @@ import (
 // bagList is what the quartermaster packs: a bag for each station, in the order
 // of the file, with what is in hand for its kits.
 func (r *Request) bagList(ctx context.Context) (Result, error) {
-	if !r.Who.Member.May(department.Quartermaster) {
+	if !r.Who.May(department.Quartermaster) {
 		return Result{}, bot.SayQueueWhose.With()
 	}
 	open, err := r.Books.OpenLines(ctx, r.Department.Slug)
@@ -61,7 +61,7 @@ func (r *Request) inHandAt(open []kit.Line, station string, by time.Time) []kit.
 // droppedAt notes a station's bag as dropped off: STATION:SECONDS, the moment of
 // the bag list. What came in hand after it was not in the bag.
 func (r *Request) droppedAt(ctx context.Context, ref string) (Result, error) {
-	if !r.Who.Member.May(department.Quartermaster) {
+	if !r.Who.May(department.Quartermaster) {
 		return Result{}, bot.SayQueueWhose.With()
 	}
 	station, moment, _ := cutLast(ref, ":")

@@ -70,6 +70,8 @@ func (r *Request) pressQueue(ctx context.Context) (Result, error) {
 		return r.stepLine(ctx, number, version, kit.Step{To: step.to})
 	case what == "reopen":
 		return r.reopenLine(ctx, number)
+	case what == "found":
+		return r.foundLine(ctx, number, version)
 	case what == "where" && len(parts) > 2:
 		return r.pressWhere(ctx, number, version, parts[2:])
 	}
@@ -115,13 +117,13 @@ func (r *Request) line(ctx context.Context, number int) (kit.Line, error) {
 // queue up to the station's door, and the crew closes the line there: two people
 // have seen the thing.
 func (r *Request) mayStep(line kit.Line, step kit.Step) error {
-	member := r.Who.Member
+	member := r.Who
 	switch {
 	case step.Where == kit.WrittenOff && !member.May(department.Officer):
 		return bot.SayOfficerOnly.With()
 	case step.To == kit.NotAFault && !member.May(department.Officer):
 		return bot.SayOfficerOnly.With()
-	case step.To == kit.BackInKit && member.May(department.Quartermaster) && r.Who.Unit == "":
+	case step.To == kit.BackInKit && member.May(department.Quartermaster) && member.Unit == "":
 		return bot.SayCrewCloses.With(line.Number, line.Number)
 	case step.To == kit.Taken, step.To == kit.Ordered, step.To == kit.InHand, step.To == kit.Dropped, step.Pieces > 0:
 		if !member.May(department.Quartermaster) {
@@ -172,6 +174,29 @@ func (r *Request) withNews(c kit.Change) []bot.Change {
 		return changes
 	}
 	return append(changes, schedule.Fell{Due: due})
+}
+
+// foundLine notes that another rig's missing thing was found: it is in hand with
+// the finder, and its own crew closes the line once they have it.
+func (r *Request) foundLine(ctx context.Context, number, version int) (Result, error) {
+	line, err := r.line(ctx, number)
+	switch {
+	case err != nil:
+		return Result{}, err
+	case line.Version != version:
+		return Result{}, bot.SayLineMoved.With(number, r.stateWords(line), number)
+	}
+	finder := r.Who.Member.Name
+	if r.Who.Unit != "" {
+		finder = r.unitName(r.Who.Unit)
+	}
+	change, err := kit.Advance(line, kit.Step{To: kit.InHand, Note: "found, with " + finder, By: r.Who.Person, At: r.Now})
+	if err != nil {
+		return Result{}, r.stepRefused(line, err)
+	}
+	out := r.stepped(change)
+	out.Posts[0].Reply.Text += fmt.Sprintf(" Bring it to %s: that crew closes the line when it is in the kit.", r.unitName(line.Unit))
+	return out, nil
 }
 
 // reopenLine opens a closed line again.
@@ -242,7 +267,11 @@ func (r *Request) showLine(ctx context.Context, number int) (Result, error) {
 	}
 	reply := bot.Reply{Title: fmt.Sprintf("#%d %s: %s", number, r.unitName(last.Unit), r.lineWords(last)), Buttons: r.lineButtons(last)}
 	for _, c := range history {
-		reply.Steps = append(reply.Steps, fmt.Sprintf("%s: %s, %s", c.At.In(r.Department.Zone).Format("Mon 2 Jan 15:04"), r.lineStepWords(c), r.signed(c.By, c.At)))
+		by, err := r.signed(ctx, c.By, c.At)
+		if err != nil {
+			return Result{}, err
+		}
+		reply.Steps = append(reply.Steps, fmt.Sprintf("%s: %s, %s", c.At.In(r.Department.Zone).Format("Mon 2 Jan 15:04"), r.lineStepWords(c), by))
 	}
 	if cost := ranked[0].cost; cost != "" && last.State.Open() {
 		reply.Fields = append(reply.Fields, bot.Field{Name: "While it is open", Value: cost + ". By the door model, on assumed figures."})
@@ -295,12 +324,4 @@ func (r *Request) dayOnly(t time.Time) string { return t.In(r.Department.Zone).F
 // money is an amount of the department's currency.
 func (r *Request) money(cents int64) string {
 	return fmt.Sprintf("%d.%02d %s", cents/100, cents%100, r.Department.Currency)
-}
-
-// signed is the name of who did something.
-func (r *Request) signed(person string, _ time.Time) string {
-	if m, ok := r.Department.Member(person); ok {
-		return m.Name
-	}
-	return person
 }

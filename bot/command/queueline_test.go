@@ -178,13 +178,13 @@ func TestTheReporterHearsTwice(t *testing.T) {
 	}
 }
 
-// heard is what the rigs' posts say in the next days.
+// heard is what Engine 4's posts say in the next days.
 func (b *bench) heard(t *testing.T, days int) []string {
 	t.Helper()
 	var all []string
 	for _, items := range b.days(days) {
 		for _, item := range items {
-			if text := item.Message.Reply.Plain(); strings.Contains(text, "this tour") {
+			if text := item.Message.Reply.Plain(); strings.HasPrefix(text, "Engine 4, ") && strings.Contains(text, "this tour") {
 				all = append(all, text)
 			}
 		}

@@ -87,7 +87,7 @@ func (r *Request) stepSaid(ctx context.Context, number, of int) (Result, error) 
 // inHandNamed are the lines in hand for the rigs or the station that a message
 // names.
 func (r *Request) inHandNamed(ctx context.Context) ([]int, error) {
-	if !r.Who.Member.May(department.Quartermaster) {
+	if !r.Who.May(department.Quartermaster) {
 		return nil, bot.SayQueueWhose.With()
 	}
 	open, err := r.Books.OpenLines(ctx, r.Department.Slug)

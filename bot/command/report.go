@@ -76,6 +76,7 @@ type filing struct {
 	open    []kit.Line
 	changes []kit.Change
 	refused []string
+	others  []kit.Line // open lines of other kits that a found thing may belong to
 }
 
 func (f *filing) read(ctx context.Context) (err error) {
@@ -109,9 +110,12 @@ func (f *filing) change(ctx context.Context, line understand.Line) (kit.Change, 
 	if line.Condition == kit.Resolved {
 		change, ok := kit.Close(f.open, k.ID, line.Item, kit.BackInKit, f.Who.Person, f.Now)
 		if !ok {
-			return kit.Change{}, bot.SayNothingOpen.With(f.itemName(line.Item), f.unitName(line.Unit))
+			return kit.Change{}, f.foundElsewhere(line)
 		}
 		return change, nil
+	}
+	if err := f.listed(k, line); err != nil {
+		return kit.Change{}, err
 	}
 	count, err := f.tally(k, line)
 	if err != nil {
@@ -129,6 +133,37 @@ func (f *filing) change(ctx context.Context, line understand.Line) (kit.Change, 
 		return kit.Change{}, fmt.Errorf("take a line number: %w", err)
 	}
 	return kit.Open(report, number), nil
+}
+
+// foundElsewhere looks for another kit that lacks what was found: a hook from a
+// scene is some rig's. Whose it is is asked, never guessed.
+func (f *filing) foundElsewhere(line understand.Line) error {
+	others := len(f.others)
+	for _, l := range f.open {
+		if l.Item == line.Item && l.Condition == kit.Missing && l.State.Open() && l.Unit != line.Unit {
+			f.others = append(f.others, l)
+		}
+	}
+	if len(f.others) > others {
+		return bot.SayWhoseFound.With(f.unitName(line.Unit), f.itemName(line.Item))
+	}
+	return bot.SayNothingOpen.With(f.itemName(line.Item), f.unitName(line.Unit))
+}
+
+// listed says why a kit cannot be short of an item, or why it is nothing to mend:
+// its list does not have it. A crew may carry more than the list, so too many of
+// something is theirs to tell.
+func (f *filing) listed(k kit.Kit, line understand.Line) error {
+	list, ok := f.Department.ListOf(k)
+	if _, listed := list.Line(line.Item); !ok || listed || line.Condition == kit.Extra || line.Condition == kit.Wrong {
+		return nil
+	}
+	for _, l := range f.Department.Lists {
+		if _, later := l.Line(line.Item); later && l.Version > k.List && l.Version <= f.Department.InForce {
+			return bot.SayLaterList.With(f.itemName(line.Item), f.unitName(line.Unit), l.Version)
+		}
+	}
+	return bot.SayNotOnList.With(f.itemName(line.Item), f.unitName(line.Unit), k.List)
 }
 
 // tally checks a count against the list that the kit is packed to. Too many of
@@ -164,6 +199,11 @@ func (f *filing) result() (Result, error) {
 		if where := f.askWhere(f.changes[0].New); len(where) > 0 {
 			reply.Text += " Where did it go?"
 			reply.Buttons = append(where, reply.Buttons...)
+		}
+	}
+	for i, l := range f.others {
+		if i < mostChoices {
+			reply.Buttons = append(reply.Buttons, bot.Button{Label: fmt.Sprintf("#%d %s", l.Number, f.unitName(l.Unit)), Value: queueValue("found", l.Number, l.Version)})
 		}
 	}
 	if rest := f.stillOpen(); rest.Text != "" {

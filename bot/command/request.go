@@ -37,6 +37,7 @@ type Who struct {
 	Member  department.Member // zero when unknown to the file
 	Unit    string            // rig they ride now, empty when nobody knows
 	Platoon string
+	Acting  []department.Role // held for now, beside those of the file
 }
 
 // Request is one event, understood, with all that a command needs to answer it.

@@ -57,7 +57,7 @@ func rollOut(ctx context.Context, r *Request) (Result, error) {
 	case "had":
 		return r.handsOn(open[i])
 	case "finish":
-		if !r.Who.Member.May(department.Lead) {
+		if !r.Who.May(department.Lead) {
 			return Result{}, bot.SayLeadOnly.With()
 		}
 		text := "Roll-out finished: " + r.itemName(item) + ". Every crew's plans may use it."
@@ -72,7 +72,7 @@ func (r *Request) beginRollOut(open []training.RollOut) Result {
 	fresh := slices.DeleteFunc(slices.Clone(r.Reading.Items), func(item string) bool {
 		return slices.ContainsFunc(open, func(o training.RollOut) bool { return o.Item == item })
 	})
-	if len(fresh) == 0 || !r.Who.Member.May(department.Lead) {
+	if len(fresh) == 0 || !r.Who.May(department.Lead) {
 		return Answer(r.rollOutReply(open))
 	}
 	var out Result

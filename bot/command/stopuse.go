@@ -13,6 +13,7 @@ import (
 	"kitbell/bot/department"
 	"kitbell/bot/kit"
 	"kitbell/bot/understand"
+	"kitbell/schedule"
 )
 
 // StopUseCommand takes a bad tool out of every plan and every kit. Anybody may
@@ -105,7 +106,7 @@ func stopUse(ctx context.Context, r *Request) (Result, error) {
 	case "see":
 		return Answer(r.stopUseReply(u)), nil
 	case "call", "lift":
-		if !r.Who.Member.May(department.Lead) {
+		if !r.Who.May(department.Lead) {
 			return Result{}, bot.SayLeadOnly.With()
 		}
 		if what == "lift" {
@@ -115,6 +116,9 @@ func stopUse(ctx context.Context, r *Request) (Result, error) {
 	case "at":
 		return r.askPulled(u, place)
 	case "pulled":
+		if !r.Who.member() || place == "" {
+			return Result{}, bot.SayOldButton.With()
+		}
 		place, count, _ := cutLast(place, ":")
 		n, err := strconv.Atoi(count)
 		if err != nil || n < 0 {
@@ -148,7 +152,7 @@ func (r *Request) beginStopUse(open []kit.StopUse) Result {
 			continue
 		}
 		var one Result
-		if r.Who.Member.May(department.Lead) {
+		if r.Who.May(department.Lead) {
 			one = r.callStopUse(u)
 		} else {
 			one = r.askStopUse(u)
@@ -240,7 +244,56 @@ func (r *Request) callStopUse(u kit.StopUse) Result {
 		}
 		out.Posts = append(out.Posts, Post{To: Place{Use: department.StationChannel, Station: s.ID}, Reply: reply})
 	}
+	for _, unit := range r.unitsWithKit(r.placed) {
+		out.Changes = append(out.Changes, schedule.Fell{Due: schedule.Due{
+			Entry: "stop-" + u.Key, Wall: "1", Unit: unit.ID, Kind: schedule.NewsDue, Topic: stopTopic + ":" + u.Key, At: r.Department.Rotation.TourAt(r.Now).End,
+		}})
+	}
 	return out
+}
+
+// stopTopic begins the topic of a due thing that asks again for the answer to a
+// stop-use; its key follows. It comes back in every tour until each place of the
+// rig has answered.
+const stopTopic = "stop"
+
+// stopLeft are the places of a rig, its kits and its station's shelf, that have
+// not answered a stop-use.
+func (p page) stopLeft(ctx context.Context, key string) (u kit.StopUse, places []string, err error) {
+	open, err := p.stopUses(ctx)
+	if err != nil {
+		return u, nil, err
+	}
+	if p.placed, err = p.fleet(ctx); err != nil {
+		return u, nil, err
+	}
+	i := slices.IndexFunc(open, func(u kit.StopUse) bool { return u.Key == key })
+	if i < 0 {
+		return u, nil, nil
+	}
+	u = open[i]
+	own := kitIDs(p.placed.On(p.unit))
+	rig, _ := p.Department.Unit(p.unit)
+	for _, place := range u.Unanswered(p.stopPlaces(u)) {
+		kind, id, _ := strings.Cut(place, "/")
+		if kind == "kit" && slices.Contains(own, id) || kind == "shelf" && id == rig.Station {
+			places = append(places, place)
+		}
+	}
+	return u, places, nil
+}
+
+// addStopUse asks a crew again what it pulled.
+func (p page) addStopUse(ctx context.Context, reply *bot.Reply, key string) error {
+	u, places, err := p.stopLeft(ctx, key)
+	if err != nil || len(places) == 0 {
+		return err
+	}
+	reply.Fields = append(reply.Fields, bot.Field{Name: "Stop-use, not answered", Value: p.stopName(u) + ", since " + p.day(u.At) + ". Pull it, tag it, answer."})
+	for _, place := range places {
+		reply.Buttons = append(reply.Buttons, stopButton(p.placeName(place), "at", u.Key+":"+place))
+	}
+	return nil
 }
 
 // stationOf is the station that a place belongs to; "" for the reserve.

@@ -99,7 +99,7 @@ func (r *Request) undoneWords(c kit.Change) string {
 // crews.
 func (r *Request) mayUndo(step kit.Change, now kit.Line) error {
 	switch {
-	case step.By != r.Who.Person && !r.Who.Member.May(department.Officer):
+	case step.By != r.Who.Person && !r.Who.May(department.Officer):
 		return bot.SayNotYours.With()
 	case r.Now.Sub(step.At) > kit.UndoFor:
 		return bot.SayUndoLate.With()

@@ -62,7 +62,7 @@ func (f Fleet) With(sealed []Sealing, packed []Packing) Fleet {
 		}
 		for _, p := range packed {
 			if p.Kit == f.kits[i].ID {
-				f.kits[i].List = p.List
+				f.kits[i].List = max(f.kits[i].List, p.List) // the file may have gone on since
 			}
 		}
 	}
