@@ -44,6 +44,7 @@ func subcommands() []subcommand {
 		{"init", "init DIR", "Write a commented department file to start from.", runInit},
 		{"preflight", "preflight -c DIR", "Check the department in DIR without sending anything.", runPreflight},
 		{"pocket", "pocket [-c DIR] [--list N] [--paper letter|a4] --out DIR", "Write the phone page and the lid sheet of each kit list.", runPocket},
+		{"labels", "labels -c DIR [--paper letter|a4] --out FILE", "Print a label for each queue line that is in hand.", runLabels},
 		{"measure", "measure [--figures] questions|reports|doors FILE", "Score a set of questions, reports or doors.", runMeasure},
 	}
 }

@@ -46,6 +46,7 @@ func commands() []command.Command {
 		command.AdoptCommand(),
 		command.ActingCommand(),
 		command.ConvertCommand(),
+		command.PieceCommand(),
 		command.SpotAuditCommand(),
 		command.OpenQuestionsCommand(),
 		command.UndoCommand(),

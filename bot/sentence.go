@@ -75,6 +75,9 @@ const (
 	SayOwnKit        Sentence = "That is your own crew's kit. Somebody from another crew looks at it."
 	SayAudited       Sentence = "Kit %s was looked at this quarter."
 	SayWhoseFound    Sentence = "%s does not lack the %s, but somebody does. Whose is it?"
+	SayWhichPiece    Sentence = "Which tool is it? Name one: E4 air wedge in service 2026-01-10, number 12, lot 7."
+	SayServesSince   Sentence = "That is no day in the past. Write it as 2026-01-10."
+	SayNoSuchPiece   Sentence = "The %s is not on the list of kit %s, version %d."
 	SayNotMine       Sentence = "That is not part of the entry kit. It is on an officer's desk, and I can pass it on."
 )
 

@@ -61,6 +61,12 @@ func (r *Request) standsFor(text string, doing bool) (press string, ok bool) {
 	if actingWords.MatchString(text) && !question.MatchString(text) || strings.HasPrefix(words, "who is acting") || strings.HasPrefix(words, "who acting") {
 		return actingVerb + ":say", true
 	}
+	if pieceAsked.MatchString(words) {
+		return pieceVerb + ":list", true
+	}
+	if pieceSaid.MatchString(words) && len(r.Reading.Items) > 0 {
+		return pieceVerb + ":note", true
+	}
 	if auditWords.MatchString(words) {
 		return auditVerb + ":page", true
 	}

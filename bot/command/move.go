@@ -3,6 +3,7 @@ package command
 import (
 	"context"
 	"fmt"
+	"regexp"
 	"strings"
 	"time"
 
@@ -25,6 +26,9 @@ func MoveCommand() Command {
 }
 
 func moveKit(ctx context.Context, r *Request) (Result, error) {
+	if r.Verb == "" && len(r.Reading.Units) == 1 && outOfService.MatchString(r.Event.Text) {
+		return r.rigOut(ctx, r.Reading.Units[0])
+	}
 	fleet, err := r.fleet(ctx)
 	if err != nil {
 		return Result{}, err
@@ -49,6 +53,27 @@ func moveKit(ctx context.Context, r *Request) (Result, error) {
 		}), nil
 	}
 	return r.moved(fleet, k, move), nil
+}
+
+var outOfService = regexp.MustCompile(`(?i)\bout of service\b|\boos\b`)
+
+// rigOut takes a rig out of service for the tour: nobody asks it for its check.
+// Its kit goes nowhere by that word alone.
+func (r *Request) rigOut(ctx context.Context, unit string) (Result, error) {
+	k, err := r.kitOn(ctx, unit)
+	if err != nil {
+		return Result{}, err
+	}
+	c, err := r.checked(ctx, k, unit)
+	if err != nil {
+		return Result{}, err
+	}
+	out, err := c.record(kit.NotToday, kit.Check{Note: "rig out of service"})
+	if err != nil {
+		return Result{}, err
+	}
+	out.Posts[0].Reply.Text += fmt.Sprintf(" Does the kit ride elsewhere? Say where: kit %s to another rig, on the shelf, to the shop.", k.ID)
+	return out, nil
 }
 
 // moved writes the move and says what it means for both rigs.

@@ -141,3 +141,18 @@ func TestStopUseFollowsTheKit(t *testing.T) {
 		t.Error("Engine 4 is asked for a kit that it does not carry")
 	}
 }
+
+// A rig that is out of service keeps its kit where it is, and nobody else's kit
+// goes to it.
+func TestOutOfServiceMovesNoKit(t *testing.T) {
+	b := newBench(t, append(working(), command.MoveCommand())...)
+	got := b.say(b.speaker("engine-6"), "E4 out of service")
+	if !strings.Contains(got.text, "no check this tour") || !strings.Contains(got.text, "Does the kit ride elsewhere?") {
+		t.Error(got.text)
+	}
+	for _, c := range got.outcome.Turn.Changes {
+		if c.Record().Verb == "kit-moved-written" {
+			t.Errorf("moved: %+v", c.Record())
+		}
+	}
+}

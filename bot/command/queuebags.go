@@ -93,3 +93,29 @@ func (r *Request) droppedAt(ctx context.Context, ref string) (Result, error) {
 	out.Posts = []Post{{Reply: bot.Reply{Text: text, Buttons: []bot.Button{r.undoButton()}}}}
 	return out, nil
 }
+
+// Packed is one thing that is in hand for a rig's kit, for a label to be tied to
+// it.
+type Packed struct {
+	Line    int
+	Rig     string
+	Station string
+	Count   int
+	Item    string
+}
+
+// Bags lists what is in hand, in the order of the bag list.
+func Bags(ctx context.Context, desk *Desk, books Books) ([]Packed, error) {
+	r := &Request{Desk: desk, Books: books}
+	open, err := books.OpenLines(ctx, desk.Department.Slug)
+	if err != nil {
+		return nil, fmt.Errorf("read open lines: %w", err)
+	}
+	var packed []Packed
+	for _, s := range desk.Department.Stations {
+		for _, l := range r.inHandAt(open, s.ID, time.Unix(1<<40, 0)) {
+			packed = append(packed, Packed{l.Number, r.unitName(l.Unit), s.Name, l.Count, r.itemName(l.Item)})
+		}
+	}
+	return packed, nil
+}

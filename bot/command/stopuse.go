@@ -92,7 +92,7 @@ func stopUse(ctx context.Context, r *Request) (Result, error) {
 		if len(r.Reading.Items) == 0 {
 			return Answer(r.stopUseList(open)), nil
 		}
-		return r.beginStopUse(open), nil
+		return r.beginStopUse(ctx, open)
 	}
 	if what == "list" {
 		return Answer(r.stopUseList(open)), nil
@@ -140,7 +140,7 @@ func cutLast(text, sep string) (before, after string, ok bool) {
 
 // beginStopUse calls a stop-use for the lead, or asks the lead for one. Several
 // tools in one message are several.
-func (r *Request) beginStopUse(open []kit.StopUse) Result {
+func (r *Request) beginStopUse(ctx context.Context, open []kit.StopUse) (Result, error) {
 	var out Result
 	for n, item := range r.Reading.Items {
 		u := kit.StopUse{Item: item, Lot: r.Reading.Lot, Reason: r.Event.Text, Kits: r.kitsNamed(), By: r.Who.Person, At: r.Now,
@@ -157,9 +157,14 @@ func (r *Request) beginStopUse(open []kit.StopUse) Result {
 		} else {
 			one = r.askStopUse(u)
 		}
+		noted, err := r.lotNoted(ctx, u)
+		if err != nil {
+			return Result{}, err
+		}
+		one.Posts[0].Reply.Text += noted
 		out.Posts, out.Changes = append(out.Posts, one.Posts...), append(out.Changes, one.Changes...)
 	}
-	return out
+	return out, nil
 }
 
 // stopKey names a stop-use after the message that began it.
@@ -256,6 +261,24 @@ func (r *Request) callStopUse(u kit.StopUse) Result {
 // stop-use; its key follows. It comes back in every tour until each place of the
 // rig has answered.
 const stopTopic = "stop"
+
+// lotNoted names the kits whose tool is on record with the lot.
+func (r *Request) lotNoted(ctx context.Context, u kit.StopUse) (string, error) {
+	told, err := r.pieces(ctx)
+	if err != nil || u.Lot == "" {
+		return "", err
+	}
+	var kits []string
+	for _, p := range told {
+		if p.Item == u.Item && p.Lot == u.Lot {
+			kits = append(kits, r.placeName(kit.KitPlace(p.Kit)))
+		}
+	}
+	if len(kits) == 0 {
+		return "", nil
+	}
+	return " On record with that lot: " + list(kits, "and") + ". Look everywhere all the same.", nil
+}
 
 // stopLeft are the places of a rig, its kits and its station's shelf, that have
 // not answered a stop-use.
