@@ -181,9 +181,13 @@ func (b *Bundler) bundle(ctx context.Context, p page, dues []schedule.Due) (bot.
 	if err != nil {
 		return turn, err
 	}
+	open, later, err := p.putOff(ctx, open)
+	if err != nil {
+		return turn, err
+	}
 	if len(open) == 0 {
 		carried.Bundle = "answered/" + key
-		turn.Changes = []bot.Change{carried}
+		turn.Changes = append([]bot.Change{carried}, p.askAgain(later)...)
 		return turn, nil
 	}
 	reply, changes, err := p.reply(ctx, open)
@@ -191,7 +195,7 @@ func (b *Bundler) bundle(ctx context.Context, p page, dues []schedule.Due) (bot.
 		return turn, err
 	}
 	turn.Changes = append([]bot.Change{carried, bot.Written{Entry: bot.NewEntry(bundleKind, p.unit, "", p.Now, key)}}, changes...)
-	turn.Changes = append(turn.Changes, p.askAgain(open)...)
+	turn.Changes = append(turn.Changes, p.askAgain(append(later, open...))...)
 	for i, to := range channels(d, p.place()) {
 		post := bot.Outgoing{Key: fmt.Sprintf("%s/%d", key, i), To: to, Reply: reply}
 		if b.Split == nil {

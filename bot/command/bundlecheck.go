@@ -103,6 +103,8 @@ func (p page) settled(ctx context.Context, d schedule.Due) (bool, error) {
 		return p.checkedSince(ctx, p.Department.Rotation.TourAt(d.At.Add(-time.Minute)).Start)
 	case d.Kind == schedule.CheckDue && what == afterUseTopic:
 		return p.checkedSince(ctx, d.At)
+	case d.Kind == schedule.CheckDue:
+		return p.checkedSince(ctx, p.tour.Start)
 	}
 	return false, nil
 }
@@ -116,6 +118,28 @@ func (p page) checkedSince(ctx context.Context, at time.Time) (bool, error) {
 	}
 	c, err := p.checked(ctx, k, p.unit)
 	return slices.ContainsFunc(c.past, func(past kit.Check) bool { return past.Answered() && past.At.After(at) }), err
+}
+
+// putOff takes out of what is due the checks of a kit whose crew has said in this
+// tour that there is none today: they wait for the next one.
+func (p page) putOff(ctx context.Context, dues []schedule.Due) (now, later []schedule.Due, err error) {
+	k, ok, err := p.firstKitOn(ctx, p.unit)
+	if err != nil || !ok {
+		return dues, nil, err
+	}
+	c, err := p.checked(ctx, k, p.unit)
+	if err != nil {
+		return nil, nil, err
+	}
+	said := slices.ContainsFunc(c.past, func(past kit.Check) bool { return past.Result == kit.NotToday && p.tour.Holds(past.At) })
+	for _, d := range dues {
+		if said && d.Kind == schedule.CheckDue {
+			later = append(later, d)
+			continue
+		}
+		now = append(now, d)
+	}
+	return now, later, nil
 }
 
 // askAgain lets what this post asks for come again in the next tour, where it is

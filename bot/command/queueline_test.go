@@ -203,19 +203,26 @@ func withoutEntries(d *department.Department) *department.Department {
 func TestAnUnansweredCheckComesAgain(t *testing.T) {
 	for _, row := range []struct {
 		name   string
+		before string // said in the tour, before its post
 		answer bool
 		want   int // posts with a check, in twelve days
-	}{{"nobody answers", false, 3}, {"answered at once", true, 1}} {
+	}{
+		{"nobody answers", "", false, 3}, {"answered at once", "", true, 1}, {"answered before the post", "E4 checked, all there", false, 0},
+		{"put off before the post", "can't check E4 today", false, 2},
+	} {
 		t.Run(row.name, func(t *testing.T) {
 			b := newBench(t, working()...)
 			b.onlyCheck("engine-4")
+			if row.before != "" {
+				b.say(b.speaker("engine-4"), row.before)
+			}
 			checks := 0
 			for range 12 {
 				for _, text := range b.heard(t, 1) {
 					if !strings.Contains(text, "Check the kit") {
 						continue
 					}
-					if checks++; checks > 1 && !strings.Contains(text, "counts as unknown") {
+					if checks++; (checks > 1 || row.before != "") && !strings.Contains(text, "counts as unknown") {
 						t.Errorf("again: %s", text)
 					}
 					if row.answer {
