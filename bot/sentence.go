@@ -34,6 +34,7 @@ const (
 	SayNothingToTell Sentence = "I have no use of yours to go on with. Type it in one line: used the film, second try, no mark."
 	SayOtherCrew     Sentence = "That record is another crew's. Ask that crew, or the chief of training."
 	SayOldButton     Sentence = "That button has had its day. Type what you need."
+	SayGuestDown     Sentence = "Tell the officer in charge now, by voice or radio, or call the emergency number. I give technique only to members."
 	SayNoTechnique   Sentence = "I give technique only to members. Ask an officer to let you in. You can still report what is missing."
 	SayTrouble       Sentence = "Something went wrong on my side, and nothing was changed. Try again. If it stays, tell the lead: reference %s."
 	SayAdoptWhose    Sentence = "Cards are adopted by the chief of training. Ask them: they type adopt all cards, or adopt card and its name."

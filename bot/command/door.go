@@ -32,6 +32,9 @@ const (
 
 func planReply(ctx context.Context, r *Request) (Result, error) {
 	if !r.Who.member() {
+		if r.Reading.Down || len(r.Reading.Hazards) > 0 {
+			return Result{}, bot.SayGuestDown.With()
+		}
 		return Result{}, bot.SayNoTechnique.With()
 	}
 	if err := r.joinCrew(); err != nil {
@@ -49,6 +52,7 @@ func planReply(ctx context.Context, r *Request) (Result, error) {
 // showPlan plans the door as it is known now and says what to do next.
 func (r *Request) showPlan() (Result, error) {
 	before := r.Memory.Running
+	r.takenBack = r.lifeTakenBack()
 	plan, err := r.Plan()
 	if err != nil {
 		return Result{}, err

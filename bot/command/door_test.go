@@ -380,3 +380,37 @@ func TestWordsOfNoDoor(t *testing.T) {
 		b.press(b.speaker("engine-4"), asked.button(t, "DOOR")).has(t, "Which way does it open?")
 	}
 }
+
+// What is said of the person takes a life at stake back, and what is said of
+// smoke does not; a danger stays above every plan of that door.
+func TestLifeIsTakenBackByWordsAboutThePersonOnly(t *testing.T) {
+	for text, back := range map[string]bool{
+		"he is fine now":               true,
+		"nobody is down":               true,
+		"she answered us, she is okay": true,
+		"no smoke showing":             false,
+		"he is not fine":               false,
+		"not yet":                      false,
+	} {
+		b := newDoorBench(t)
+		me := b.speaker("engine-4")
+		b.say(me, "push door, latch, somebody is down behind it")
+		got := b.say(me, text)
+		if said := strings.Contains(got.text, "Taken back: no life at stake"); said != back {
+			t.Errorf("%q: %s", text, got.text)
+		}
+		if again := b.say(me, "somebody's down"); !strings.Contains(again.text, "Life at stake") {
+			t.Errorf("%q, then down again: %s", text, again.text)
+		}
+	}
+}
+
+func TestADangerStandsAboveEveryPlan(t *testing.T) {
+	b := newDoorBench(t)
+	me := b.speaker("engine-4")
+	for _, text := range []string{"push door, latch, shots fired inside", "not yet", "door has a plate"} {
+		if got := b.say(me, text); !strings.HasPrefix(got.text, "A weapon or a threat") {
+			t.Errorf("%q: %s", text, got.text)
+		}
+	}
+}

@@ -7,6 +7,7 @@ import (
 
 	"kitbell/bot"
 	"kitbell/bot/door"
+	"kitbell/bot/understand"
 )
 
 // What stands above a plan: what comes before any tool.
@@ -79,6 +80,7 @@ func (r *Request) addNow(reply *bot.Reply, plan door.Plan) {
 	}
 	last := now[len(now)-1]
 	reply.Fields = append(reply.Fields, bot.Field{Name: "Caution", Value: last.Caution})
+	r.addHazards(reply)
 	if r.facts().Gas == door.Yes {
 		reply.Fields = append(reply.Fields, bot.Field{Name: "Gas", Value: gasLine})
 	}
@@ -87,6 +89,29 @@ func (r *Request) addNow(reply *bot.Reply, plan door.Plan) {
 	}
 	if words := r.nextWords(last, next); words != "" {
 		reply.Fields = append(reply.Fields, bot.Field{Name: "Then", Value: words})
+	}
+}
+
+// takenBackLine says that a life is no longer taken to be at stake, so that a
+// slip is seen at once.
+const takenBackLine = "Taken back: no life at stake, but still in a hurry. Say somebody's down, and forcing comes first again."
+
+// hazardLines say who makes the door safe first. No technique goes before them.
+var hazardLines = map[understand.Hazard]string{
+	understand.Violence:  "A weapon or a threat: stay out of sight and out of line with the door. Police make it safe first. The officer in charge decides.",
+	understand.LiveWires: "Take every wire and all metal near it for live. Stay back, keep others back, and wait for the utility's word.",
+}
+
+// addHazards puts the dangers that were said at this door above the steps.
+func (r *Request) addHazards(reply *bot.Reply) {
+	if r.takenBack {
+		reply.Text = takenBackLine + "\n" + reply.Text
+	}
+	if r.Memory.Running == nil {
+		return
+	}
+	for _, h := range r.Memory.Running.Hazard {
+		reply.Text = hazardLines[h] + "\n" + reply.Text
 	}
 }
 

@@ -16,18 +16,19 @@ import (
 
 // Running is the door that a conversation, or a crew, is working on.
 type Running struct {
-	Event  string      `json:"event"` // that began it; names the door
-	By     string      `json:"by"`    // who began it
-	Unit   string      `json:"unit,omitempty"`
-	Facts  saidFacts   `json:"facts"`
-	Way    string      `json:"way,omitempty"`    // the attempt that the crew was told to make
-	Call   string      `json:"call,omitempty"`   // kind of call, where it was said
-	Asked  door.Fact   `json:"asked,omitempty"`  // what the crew was asked to look at
-	Unsure []door.Fact `json:"unsure,omitempty"` // looked at, and could not be told
-	Forced bool        `json:"forced,omitempty"` // the officer said: force it
-	Began  time.Time   `json:"began"`
-	Shown  string      `json:"shown,omitempty"`  // outbox key of the message with the plan
-	Closed bool        `json:"closed,omitempty"` // it is open; nobody joins it any more
+	Event  string              `json:"event"` // that began it; names the door
+	By     string              `json:"by"`    // who began it
+	Unit   string              `json:"unit,omitempty"`
+	Facts  saidFacts           `json:"facts"`
+	Way    string              `json:"way,omitempty"`    // the attempt that the crew was told to make
+	Call   string              `json:"call,omitempty"`   // kind of call, where it was said
+	Asked  door.Fact           `json:"asked,omitempty"`  // what the crew was asked to look at
+	Unsure []door.Fact         `json:"unsure,omitempty"` // looked at, and could not be told
+	Forced bool                `json:"forced,omitempty"` // the officer said: force it
+	Hazard []understand.Hazard `json:"hazard,omitempty"` // said at this door
+	Began  time.Time           `json:"began"`
+	Shown  string              `json:"shown,omitempty"`  // outbox key of the message with the plan
+	Closed bool                `json:"closed,omitempty"` // it is open; nobody joins it any more
 }
 
 // saidFacts are facts as they were said. door.Facts writes its assumed values
@@ -98,6 +99,9 @@ func (r *Request) knownFacts() door.Facts {
 		return r.said()
 	}
 	facts := door.Merge(running.Facts.Facts, r.said())
+	if r.lifeTakenBack() {
+		facts.Urgency = door.UrgencyUrgent
+	}
 	for _, fact := range r.cleared {
 		_ = facts.Set(fact, "") // a fact of the table: "" always fits
 	}
@@ -105,6 +109,14 @@ func (r *Request) knownFacts() door.Facts {
 		facts.Failed = append(facts.Failed, running.Way)
 	}
 	return facts
+}
+
+// lifeTakenBack says whether the message tells that nobody is in danger any more
+// at a door where somebody was. It does not make the door routine: a crew that
+// wants to take its time says so.
+func (r *Request) lifeTakenBack() bool {
+	running := r.Memory.Running
+	return r.Verb == "" && r.Reading.Fine && running != nil && running.Facts.Urgency == door.UrgencyLife && running.Facts.Fire != door.Yes
 }
 
 // countsAgainst says whether "not yet" is about the attempt that the crew was
@@ -122,6 +134,11 @@ func (r *Request) follow(plan door.Plan) {
 		running = *old
 	}
 	running.Facts = saidFacts{r.facts()}
+	for _, h := range r.Reading.Hazards {
+		if !slices.Contains(running.Hazard, h) {
+			running.Hazard = append(slices.Clone(running.Hazard), h)
+		}
+	}
 	running.Unsure = append(running.Unsure, r.unsure...)
 	if r.Reading.Use.Call != "" {
 		running.Call = r.Reading.Use.Call

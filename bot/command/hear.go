@@ -77,7 +77,7 @@ func onlyShows(i understand.Intent) bool {
 
 // nothingNew says whether a message leaves the running door as it is.
 func nothingNew(read understand.Reading, running door.Facts) bool {
-	if read.Outcome != "" || read.Down || len(read.Door.Failed) > 0 || len(read.AskBack) > 0 {
+	if read.Outcome != "" || read.Down || read.Fine || len(read.Hazards) > 0 || len(read.Door.Failed) > 0 || len(read.AskBack) > 0 {
 		return false
 	}
 	for _, fact := range door.AllFacts() {

@@ -63,6 +63,7 @@ type Request struct {
 	supposed  string            // what stands above an answer to a supposed case
 	cleared   []door.Fact       // facts that this press takes back
 	unsure    []door.Fact       // facts that this press could not tell
+	takenBack bool              // nobody is in danger any more at this door
 	joined    bool              // the speaker has just joined the crew's door
 	elsewhere map[string]string // rigs whose kit has a tool that the plan lacks
 	placed    kit.Fleet         // where the kits are, for a stop-use that goes to each

@@ -53,6 +53,13 @@ func (s *sheet) readDoor(out *Reading) {
 		addOnce(&out.Doubted, q.About)
 	}
 	out.Door = d.facts
+	out.Fine = d.clues["fine"] && d.facts.Urgency != door.UrgencyLife
+	if d.clues["violence"] {
+		out.Hazards = append(out.Hazards, Violence)
+	}
+	if d.clues["wires"] {
+		out.Hazards = append(out.Hazards, LiveWires)
+	}
 	s.personSaid = d.clues["person"] && !d.clues["calm"]
 	s.doubted, s.calm, s.latchSaid = d.doubted, d.clues["calm"], d.clues["latch"] || d.clues["exit"] || d.clues["pin"] || d.clues["storefront"]
 	out.DoorSaid = len(d.said) > 0 || len(d.doubted) > 0 || d.telling()

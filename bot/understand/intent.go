@@ -26,6 +26,9 @@ func (s *sheet) readIntent(out *Reading) {
 		}
 	}
 	add(s.urgentDoor(out) || s.personDown(out), Door)
+	atLife := s.context.Memory.Door != nil && s.context.Memory.Door.Urgency == door.UrgencyLife
+	add(out.Fine && atLife && !s.onlyAsks(), Door)
+	add(len(out.Hazards) > 0 && !s.onlyAsks() && !s.namesItem(), Door)
 	add(s.halts(), StopUse)
 	if s.aboutShelf() {
 		add(true, Restock)

@@ -96,6 +96,16 @@ const (
 	NotYet Outcome = "not yet"
 )
 
+// Hazard is a danger at a door that a plan does not know: others than the crew
+// make it safe first.
+type Hazard string
+
+// The hazards.
+const (
+	Violence  Hazard = "violence"   // a weapon, a hostage, shots
+	LiveWires Hazard = "live-wires" // power lines down, metal that may be live
+)
+
 // SealState says whether a seal's tag is whole.
 type SealState string
 
@@ -127,6 +137,8 @@ type Reading struct {
 	DoorSaid bool       // the message says something about a door
 	Door     door.Facts // only what was said or plainly follows; failed techniques too
 	Outcome  Outcome    // what became of the running door, when that was said
+	Hazards  []Hazard   // what makes the door somebody else's first
+	Fine     bool       // nobody is in danger, or not any more
 	Down     bool       // somebody is down or fire shows: forcing comes first
 
 	Use       Use
