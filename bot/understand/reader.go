@@ -2,6 +2,7 @@ package understand
 
 import (
 	"fmt"
+	"regexp"
 	"strings"
 
 	"kitbell/bot/department"
@@ -105,7 +106,7 @@ func (r *Reader) takeLists(dept *department.Department) {
 // Read gives the meaning of a message. Its time grows with the length of the
 // text, not with its square.
 func (r *Reader) Read(text string, c Context) Reading {
-	s := r.sheet(text, c)
+	s := r.sheet(reworded(text), c)
 	out := &Reading{}
 	s.readMentions(out)
 	s.readDoor(out)
@@ -120,6 +121,24 @@ func (r *Reader) Read(text string, c Context) Reading {
 	}
 	return *out
 }
+
+// reworded puts what numbers say of one another into the plain form that the
+// readers know.
+func reworded(text string) string {
+	text = hadSome.ReplaceAllString(text, "$3 $2 left")
+	return shortOfSome.ReplaceAllString(text, "short of $1 ")
+}
+
+// hadSome is "had four wedges yesterday, got two now": what counts is how many
+// are left.
+var hadSome = regexp.MustCompile(`(?i)\bhad (` + someNumber + `) ([a-z][a-z ]{2,24}?)(?: yesterday| before| last tour| last week)?,? (?:but )?(?:now )?(?:only )?(?:got|have) (` + someNumber + `)(?: now| left| here)?\b`)
+
+const someNumber = `one|two|three|four|five|six|\d{1,2}`
+
+// shortOfSome is "short two wedges", "we are down a chock": a number behind the
+// word makes it a shortage, where the word alone may be a short bar or a person
+// down.
+var shortOfSome = regexp.MustCompile(`(?i)\b(?:short|(?:is|are|we're|were|still|us) down) (a|an|` + someNumber + `) `)
 
 // sheet is one message with everything that was recognised in it.
 type sheet struct {
