@@ -79,6 +79,7 @@ const (
 	SayWhichPiece    Sentence = "Which tool is it? Name one: E4 air wedge in service 2026-01-10, number 12, lot 7."
 	SayServesSince   Sentence = "That is no day in the past. Write it as 2026-01-10."
 	SayNoSuchPiece   Sentence = "The %s is not on the list of kit %s, version %d."
+	SayShelfCount    Sentence = "A shelf holds none or some, never fewer. How many are there?"
 	SayNotMine       Sentence = "That is not part of the entry kit. It is on an officer's desk, and I can pass it on."
 )
 

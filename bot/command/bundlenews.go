@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"slices"
 	"strconv"
+	"strings"
 
 	"kitbell/bot"
 	"kitbell/bot/kit"
@@ -32,6 +33,11 @@ func (p page) addNews(ctx context.Context, reply *bot.Reply, d schedule.Due) err
 	if err != nil {
 		return err
 	}
+	if strings.HasPrefix(d.Topic, fetchTopic) {
+		reply.Fields = append(reply.Fields, bot.Field{Name: "To be fetched", Value: fmt.Sprintf("#%d %s: left on scene, and %s was to fetch it by %s. Is it here?", l.Number, p.itemName(l.Item), l.Fetch, p.dayOnly(l.FetchBy))})
+		reply.Buttons = append(reply.Buttons, bot.Button{Label: fmt.Sprintf("#%d in the kit", l.Number), Value: queueValue("in", l.Number, l.Version)})
+		return nil
+	}
 	words := fmt.Sprintf("#%d %s: %s", l.Number, p.itemName(l.Item), p.stateWords(l))
 	if d.Platoon != "" {
 		words += ". You reported it"
@@ -42,7 +48,7 @@ func (p page) addNews(ctx context.Context, reply *bot.Reply, d schedule.Due) err
 
 // lineOf is the line that news is about.
 func (p page) lineOf(ctx context.Context, d schedule.Due) (kit.Line, error) {
-	number, err := strconv.Atoi(d.Topic)
+	number, err := strconv.Atoi(strings.TrimPrefix(d.Topic, fetchTopic+":"))
 	if err != nil {
 		return kit.Line{}, fmt.Errorf("news of line %q: %w", d.Topic, err)
 	}

@@ -85,6 +85,9 @@ func (r *Request) filter() (keep func(kit.Line) bool, about string) {
 		keep = func(l kit.Line) bool { return before(l) && fits(l) }
 		about += words
 	}
+	if lateWords.MatchString(r.Event.Text) {
+		narrow(func(l kit.Line) bool { return r.Department.Limits.Past(l, r.Now) }, " past the limit")
+	}
 	if state, ok := r.stateSaid(); ok {
 		narrow(func(l kit.Line) bool { return l.State == state }, ", "+string(state)+",")
 	}
@@ -140,6 +143,9 @@ func (r *Request) stateWords(l kit.Line) string {
 	}
 	return words
 }
+
+// lateWords ask for the lines that have sat too long where they are.
+var lateWords = regexp.MustCompile(`(?i)\b(?:late|overdue|past (?:its|their|the) (?:limit|date)s?|too long)\b`)
 
 // mineWords ask for the speaker's own lines.
 var mineWords = regexp.MustCompile(`\bmine\b|\bi reported\b|\bmy (?:reports?|lines?)\b`)

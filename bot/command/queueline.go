@@ -156,6 +156,10 @@ func (r *Request) stepped(c kit.Change) Result {
 	return Result{Posts: []Post{{Reply: reply}}, Changes: r.withNews(c)}
 }
 
+// fetchTopic begins the topic of a reminder of a thing that somebody was to
+// fetch; its line's number follows.
+const fetchTopic = "fetch"
+
 // withNews is a step, and the word of it for the one who reported the line: that
 // it is expected, that it waits at the station, that it is back.
 func (r *Request) withNews(c kit.Change) []bot.Change {
@@ -163,6 +167,11 @@ func (r *Request) withNews(c kit.Change) []bot.Change {
 	due := schedule.Due{
 		Entry: fmt.Sprintf("line-%d", c.New.Number), Wall: fmt.Sprintf("v%d", c.New.Version), Kind: schedule.NewsDue,
 		Unit: c.New.Unit, Topic: strconv.Itoa(c.New.Number), At: r.Now,
+	}
+	if fetch := c.New.FetchBy; !fetch.IsZero() && !fetch.Equal(c.Old.FetchBy) {
+		reminder := due
+		reminder.Entry, reminder.Topic, reminder.At = fmt.Sprintf("fetch-%d", c.New.Number), fmt.Sprintf("%s:%d", fetchTopic, c.New.Number), fetch
+		changes = append(changes, schedule.Fell{Due: reminder})
 	}
 	switch {
 	case c.New.State == kit.Dropped && c.Old.State != kit.Dropped: // whichever platoon is on puts it in the kit

@@ -115,6 +115,10 @@ func TestWhereDidItGo(t *testing.T) {
 	if l.Where != kit.OnScene || l.Fetch != "the quartermaster" || l.FetchBy.In(b.desk.Department.Zone).Format("Mon 15:04") != "Tue 00:00" {
 		t.Errorf("%+v", l)
 	}
+	b.desk.Department = withoutEntries(b.desk.Department)
+	if heard := b.heard(t, 2); len(heard) != 1 || !strings.Contains(heard[0], "the quartermaster was to fetch it by Tue 24 Nov") {
+		t.Errorf("reminded: %q", heard)
+	}
 	lost := b.press(crew, b.say(crew, "E4 missing the under door lever").button(t, "Nobody knows"))
 	off := lost.button(t, "Write it off (officer)")
 	if got := b.press(crew, off); !strings.Contains(got.text, "officer's word") {

@@ -74,6 +74,10 @@ func (r *Request) stepSaid(ctx context.Context, number, of int) (Result, error) 
 		if said.CameOf != line.Count {
 			return Result{}, bot.SayLineCount.With(number, line.Count, r.itemName(line.Item))
 		}
+		// "2 of 4 came" is how many there are by now: said twice it is one delivery.
+		if step.Pieces -= line.Received; step.Pieces <= 0 {
+			return Result{}, bot.SayLineSo.With(number, r.stateWords(line))
+		}
 	}
 	if step.Where == kit.WrittenOff {
 		line, err := r.line(ctx, number)

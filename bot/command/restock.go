@@ -59,6 +59,8 @@ func restock(ctx context.Context, r *Request) (Result, error) {
 		return r.showShelf(shelves, station)
 	case station == "":
 		return Result{}, bot.SayShelfWhich.With()
+	case negative.MatchString(said):
+		return Result{}, bot.SayShelfCount.With()
 	case shelfMinimum.MatchString(said), strings.Contains(strings.ToLower(said), "shelf") && shelfCounted.MatchString(said):
 		return r.countShelf(station), nil
 	}
@@ -125,6 +127,8 @@ func (r *Request) countShelf(station string) Result {
 	}
 }
 
+var negative = regexp.MustCompile(`(?:^|\s)[-−]\d`)
+
 var noneWords = regexp.MustCompile(`(?i)\b(?:no|none|zero|0)\b`)
 
 func (r *Request) shelfStep(step kit.ShelfStep) bot.Change {
@@ -147,6 +151,10 @@ func (r *Request) fromShelf(ctx context.Context, shelves map[string][]kit.Stock,
 		n, err := r.piecesSaid(ctx, k, item)
 		if err != nil {
 			return Result{}, err
+		}
+		list, _ := r.Department.ListOf(k)
+		if on, listed := list.Line(item); listed && n > on.Qty {
+			return Result{}, bot.SayCount.With(n, r.itemName(item), on.Qty)
 		}
 		words, changes, err := r.refill(ctx, shelves, station, k, unit, item, n)
 		if err != nil {

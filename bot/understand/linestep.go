@@ -37,6 +37,7 @@ var (
 	numbersFirst = regexp.MustCompile(`^` + lineNumbers + `\s*(?:is|are|was|were|:|,|-)?\s*(?:all\s+|now\s+)?` + lineVerbs + `\b`)
 	verbFirst    = regexp.MustCompile(`^(?:i|we|i've|we've|ive|have)?\s*(?:have\s+)?` + lineVerbs + `:?\s*` + lineNumbers + `\s*(?:$|[.,;!]|(?:today|tomorrow|from|po|order|at|here|due|expected|on|now|because)\b|\$)`)
 	partCame     = regexp.MustCompile(`^(?:got|received|have|only)?\s*(\d{1,3})\s+(?:of|out of)\s+(\d{1,3})\s+(?:came\s+|are\s+)?(?:in\s+)?(?:for|on)\s+` + lineNumbers + `|^` + lineNumbers + `\s*[:,-]?\s*(?:got|received|only)?\s*(\d{1,3})\s+(?:of|out of)\s+(\d{1,3})\s+(?:came|in|here|arrived|received)\b`)
+	lineNote     = regexp.MustCompile(`^note(?:\s+(?:on|for|to))?\s+(?:line\s*)?#?(\d{1,9})\s*[:,-]?\s+(\S.*)$`)
 	placeDropped = regexp.MustCompile(`^(?:i\s+|we\s+|just\s+|i just\s+)?(?:dropped off|delivered)\b`)
 	paidWords    = regexp.MustCompile(`\$\s*(\d{1,7})(?:\.(\d\d))?\b`)
 	orderWords   = regexp.MustCompile(`\b(?:po|p\.o\.|order(?: number| no\.?)?)\s*#?\s*([a-z]{0,4}-?\d[a-z0-9-]{0,20})\b`)
@@ -80,6 +81,9 @@ func (s *sheet) readLineStep(out *Reading) {
 // stepOf reads the numbers of the lines and what is said of them; no numbers
 // when the message is not of such a shape.
 func stepOf(said string) ([]int, LineStep) {
+	if m := lineNote.FindStringSubmatch(said); m != nil {
+		return numbersIn(m[1]), LineStep{Note: m[2]}
+	}
 	if m := partCame.FindStringSubmatch(said); m != nil {
 		came, of, numbers := m[1], m[2], m[3]
 		if numbers == "" {

@@ -28,6 +28,8 @@ func TestReadLineStep(t *testing.T) {
 		{"dropped off 41, 42", []int{41, 42}, "", understand.LineStep{To: kit.Dropped}},
 		{"dropped off the stuff for E4", nil, "", understand.LineStep{To: kit.Dropped, ByPlace: true}},
 		{"reopen 41", []int{41}, "", understand.LineStep{Reopen: true}},
+		{"note 41: supplier has none before May", []int{41}, "", understand.LineStep{Note: "supplier has none before may"}},
+		{"41 expected Friday", []int{41}, "", understand.LineStep{To: kit.Ordered}},
 		{"41 written off", []int{41}, "", understand.LineStep{Where: kit.WrittenOff}},
 		{"41 is in the kit", []int{41}, "", understand.LineStep{To: kit.BackInKit}},
 	} {
