@@ -134,3 +134,18 @@ func TestAStopUseIsAskedAgain(t *testing.T) {
 		t.Errorf("answered, and asked again: %q", heard)
 	}
 }
+
+// What is in hand for a kit goes to the station of the rig that carries it now.
+func TestBagsFollowTheKit(t *testing.T) {
+	b := newBench(t, append(working(), command.MoveCommand())...)
+	qm := b.holder(department.Quartermaster)
+	b.say(b.speaker("engine-4"), "E4 pair door hook is bent")
+	b.press(qm, "queue:hand:1:1")
+	b.say(b.speaker("engine-4"), "E4 to the shop, kit on E11")
+	if got := b.say(qm, "bag list"); !strings.Contains(got.text, "Station 7 Airfield. Engine 11: 1 × pair-door hook (#1)") {
+		t.Errorf("bags: %s", got.text)
+	}
+	if got := b.say(qm, "queue E11"); !strings.Contains(got.text, "#1 Engine 11") {
+		t.Errorf("queue: %s", got.text)
+	}
+}

@@ -2,6 +2,7 @@ package command
 
 import (
 	"context"
+	"fmt"
 	"regexp"
 	"slices"
 	"strconv"
@@ -39,6 +40,26 @@ func (r *Request) fleet(ctx context.Context) (kit.Fleet, error) {
 		return kit.Fleet{}, err
 	}
 	return fleet.With(sealed, packed), nil
+}
+
+// openNow are the open lines, each with the rig that carries its kit now: what is
+// packed, listed and asked for follows the kit. A kit on no rig keeps the rig that
+// reported.
+func (r *Request) openNow(ctx context.Context) ([]kit.Line, error) {
+	open, err := r.Books.OpenLines(ctx, r.Department.Slug)
+	if err != nil {
+		return nil, fmt.Errorf("read open lines: %w", err)
+	}
+	fleet, err := r.fleet(ctx)
+	if err != nil {
+		return nil, err
+	}
+	for i, l := range open {
+		if k, ok := fleet.Kit(l.Kit); ok && k.Place.Kind == kit.OnUnit {
+			open[i].Unit = k.Place.At
+		}
+	}
+	return open, nil
 }
 
 // kitOn is the kit that a rig carries. A *bot.UserError asks for the rig when

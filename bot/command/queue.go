@@ -44,9 +44,9 @@ func showQueue(ctx context.Context, r *Request) (Result, error) {
 	case len(r.Reading.Numbers) > 0:
 		return r.showLine(ctx, r.Reading.Numbers[0])
 	}
-	open, err := r.Books.OpenLines(ctx, r.Department.Slug)
+	open, err := r.openNow(ctx)
 	if err != nil {
-		return Result{}, fmt.Errorf("read open lines: %w", err)
+		return Result{}, err
 	}
 	keep, about := r.filter()
 	lines := slices.DeleteFunc(open, func(l kit.Line) bool { return !keep(l) })
@@ -152,9 +152,9 @@ var mineWords = regexp.MustCompile(`\bmine\b|\bi reported\b|\bmy (?:reports?|lin
 
 // myLines are those that the speaker reported, with what came of them.
 func (r *Request) myLines(ctx context.Context) (Result, error) {
-	open, err := r.Books.OpenLines(ctx, r.Department.Slug)
+	open, err := r.openNow(ctx)
 	if err != nil {
-		return Result{}, fmt.Errorf("read open lines: %w", err)
+		return Result{}, err
 	}
 	closed, err := r.Books.ClosedLines(ctx, r.Department.Slug, r.Now.AddDate(0, 0, -mineFor))
 	if err != nil {

@@ -19,9 +19,9 @@ func (r *Request) bagList(ctx context.Context) (Result, error) {
 	if !r.Who.May(department.Quartermaster) {
 		return Result{}, bot.SayQueueWhose.With()
 	}
-	open, err := r.Books.OpenLines(ctx, r.Department.Slug)
+	open, err := r.openNow(ctx)
 	if err != nil {
-		return Result{}, fmt.Errorf("read open lines: %w", err)
+		return Result{}, err
 	}
 	reply := bot.Reply{Title: "Bag list, " + r.day(r.Now)}
 	for _, s := range r.Department.Stations {
@@ -69,9 +69,9 @@ func (r *Request) droppedAt(ctx context.Context, ref string) (Result, error) {
 	if err != nil {
 		return Result{}, bot.SayOldButton.With()
 	}
-	open, err := r.Books.OpenLines(ctx, r.Department.Slug)
+	open, err := r.openNow(ctx)
 	if err != nil {
-		return Result{}, fmt.Errorf("read open lines: %w", err)
+		return Result{}, err
 	}
 	// The list was made within that second.
 	lines := r.inHandAt(open, station, time.Unix(seconds+1, 0))
@@ -81,7 +81,11 @@ func (r *Request) droppedAt(ctx context.Context, ref string) (Result, error) {
 	var out Result
 	var numbers []string
 	for _, l := range lines {
-		change, err := kit.Advance(l, kit.Step{To: kit.Dropped, By: r.Who.Person, At: r.Now})
+		line, err := r.line(ctx, l.Number)
+		if err != nil {
+			return Result{}, err
+		}
+		change, err := kit.Advance(line, kit.Step{To: kit.Dropped, By: r.Who.Person, At: r.Now})
 		if err != nil {
 			return Result{}, r.stepRefused(l, err)
 		}
@@ -107,9 +111,9 @@ type Packed struct {
 // Bags lists what is in hand, in the order of the bag list.
 func Bags(ctx context.Context, desk *Desk, books Books) ([]Packed, error) {
 	r := &Request{Desk: desk, Books: books}
-	open, err := books.OpenLines(ctx, desk.Department.Slug)
+	open, err := r.openNow(ctx)
 	if err != nil {
-		return nil, fmt.Errorf("read open lines: %w", err)
+		return nil, err
 	}
 	var packed []Packed
 	for _, s := range desk.Department.Stations {

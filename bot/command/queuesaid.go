@@ -3,7 +3,6 @@ package command
 import (
 	"context"
 	"errors"
-	"fmt"
 	"strings"
 
 	"kitbell/bot"
@@ -94,9 +93,9 @@ func (r *Request) inHandNamed(ctx context.Context) ([]int, error) {
 	if !r.Who.May(department.Quartermaster) {
 		return nil, bot.SayQueueWhose.With()
 	}
-	open, err := r.Books.OpenLines(ctx, r.Department.Slug)
+	open, err := r.openNow(ctx)
 	if err != nil {
-		return nil, fmt.Errorf("read open lines: %w", err)
+		return nil, err
 	}
 	var numbers []int
 	for _, l := range open {
