@@ -29,6 +29,10 @@ type Bundler struct {
 	Log    *slog.Logger
 	Split  func(o bot.Outgoing) []bot.Outgoing // as the router's
 
+	// Told, where not nil, hears of each part of each post as it is written, and
+	// of what is held or left out. It is called from Step's goroutine.
+	Told func(Part)
+
 	folds folds
 }
 
@@ -107,18 +111,19 @@ func (b *Bundler) crew(ctx context.Context, desk *Desk, dues []schedule.Due, now
 	if err != nil {
 		return next, fmt.Errorf("read bundles of %s: %w", unit, err)
 	}
+	page := b.page(desk, unit, now)
 	if opens := opening(d, sent, now); opens.After(now) {
+		b.tellHeld(page, dues, opens)
 		return opens, nil
 	}
 	if last := lastThisMorning(d, unit, now); last.After(now) {
 		return last, nil // more falls due in these hours, and a tour has one post
 	}
-	page := b.page(desk, unit, now)
 	dues, comes := page.ready(dues)
 	if len(dues) == 0 {
 		return comes, nil
 	}
-	turn, err := b.bundle(ctx, page, dues)
+	turn, parts, err := b.bundle(ctx, page, dues)
 	if err != nil {
 		return next, fmt.Errorf("bundle for %s: %w", unit, err)
 	}
@@ -126,6 +131,7 @@ func (b *Bundler) crew(ctx context.Context, desk *Desk, dues []schedule.Due, now
 	if err := b.Ledger.Apply(ctx, turn); err != nil {
 		return next, fmt.Errorf("write bundle for %s: %w", unit, err)
 	}
+	b.tell(parts)
 	return next, nil
 }
 
@@ -172,27 +178,32 @@ func lastThisMorning(d *department.Department, unit string, now time.Time) (last
 
 // bundle makes the one post for a crew and everything that it carries. What was
 // answered since it fell due is carried without a word.
-func (b *Bundler) bundle(ctx context.Context, p page, dues []schedule.Due) (bot.Turn, error) {
+func (b *Bundler) bundle(ctx context.Context, p page, dues []schedule.Due) (bot.Turn, []Part, error) {
 	d := p.Department
 	key := strings.Join([]string{"bundle", d.Slug, p.unit, tourKey(p.tour)}, "/")
 	turn := bot.Turn{Department: d.Slug, Actor: "schedule", At: p.Now}
 	carried := schedule.Carried{Dues: dues, Bundle: key, At: p.Now}
-	open, err := p.stillDue(ctx, schedule.Collapse(dues))
+	asked := schedule.Collapse(dues)
+	still, err := p.stillDue(ctx, slices.Clone(asked))
 	if err != nil {
-		return turn, err
+		return turn, nil, err
 	}
-	open, later, err := p.putOff(ctx, open)
+	open, later, err := p.putOff(ctx, still)
 	if err != nil {
-		return turn, err
+		return turn, nil, err
+	}
+	parts, err := p.parts(ctx, asked, still, open)
+	if err != nil {
+		return turn, nil, err
 	}
 	if len(open) == 0 {
 		carried.Bundle = "answered/" + key
 		turn.Changes = append([]bot.Change{carried}, p.askAgain(later)...)
-		return turn, nil
+		return turn, parts, nil
 	}
 	reply, changes, err := p.reply(ctx, open)
 	if err != nil {
-		return turn, err
+		return turn, nil, err
 	}
 	turn.Changes = append([]bot.Change{carried, bot.Written{Entry: bot.NewEntry(bundleKind, p.unit, "", p.Now, key)}}, changes...)
 	turn.Changes = append(turn.Changes, p.askAgain(append(later, open...))...)
@@ -204,7 +215,7 @@ func (b *Bundler) bundle(ctx context.Context, p page, dues []schedule.Due) (bot.
 		}
 		turn.Posts = append(turn.Posts, b.Split(post)...)
 	}
-	return turn, nil
+	return turn, parts, nil
 }
 
 // page writes one crew's bundle.
