@@ -45,6 +45,7 @@ func subcommands() []subcommand {
 		{"preflight", "preflight -c DIR", "Check the department in DIR without sending anything.", runPreflight},
 		{"rehearse", "rehearse [-c DIR] [--days N] [--start TIME] [--json] [--departments K]", "Show every post of the next days and why it would go out. Nothing is sent.", runRehearse},
 		{"pocket", "pocket [-c DIR] [--list N] [--paper letter|a4] --out DIR", "Write the phone page and the lid sheet of each kit list.", runPocket},
+		{"calendar", "calendar [-c DIR] [--unit RIG] [--platoon P] [--days N] [--out FILE]", "Write a calendar feed of tours, check days and drills, for a rig or the lead.", runCalendar},
 		{"labels", "labels -c DIR [--paper letter|a4] --out FILE", "Print a label for each queue line that is in hand.", runLabels},
 		{"measure", "measure [--figures] questions|reports|doors FILE", "Score a set of questions, reports or doors.", runMeasure},
 	}
