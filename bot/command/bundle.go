@@ -148,6 +148,8 @@ func opening(d *department.Department, sent []bot.Entry, now time.Time) time.Tim
 		switch {
 		case d.Hours.Quiet.Holds(at, d.Zone):
 			at = at.Add(time.Minute)
+		case d.Holidays.On(at, d.Zone):
+			at = window.To
 		case slices.ContainsFunc(sent, func(e bot.Entry) bool { return tour.Holds(e.At) }):
 			at = tour.End
 		default:

@@ -1,6 +1,7 @@
 package command_test
 
 import (
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -8,6 +9,7 @@ import (
 	"kitbell/bot/command"
 	"kitbell/bot/deliver"
 	"kitbell/bot/store"
+	"kitbell/schedule"
 )
 
 // ready gives what waits in the outbox, by key. Nothing is sent.
@@ -220,5 +222,34 @@ func TestBundleRemindsOfADoor(t *testing.T) {
 	b.clock.Set(b.clock.Now().AddDate(0, 0, 13))
 	if button := reminded(); button != "" {
 		t.Error("reminds of a door that was told")
+	}
+}
+
+// FACTS F1: 26 November 2026 is Thanksgiving Day. What falls due on a holiday is
+// moved, not lost.
+func TestHolidaysMoveThePost(t *testing.T) {
+	b := newBench(t)
+	b.onlyCheck("engine-4")
+	d := *b.desk.Department
+	entry := d.Entries[0]
+	cron, err := schedule.Parse("0 9 * * THU")
+	if err != nil {
+		t.Fatal(err)
+	}
+	entry.Cron = cron
+	d.Entries = []schedule.Entry{entry}
+	if d.Holidays, err = schedule.NewHolidays(schedule.USFederal, false); err != nil {
+		t.Fatal(err)
+	}
+	b.desk.Department = &d
+	var first time.Time
+	for at, items := range b.days(6) {
+		checks := slices.ContainsFunc(items, func(i deliver.Item) bool { return strings.Contains(i.Message.Reply.Plain(), "Check the kit") })
+		if checks && (first.IsZero() || at.Before(first)) {
+			first = at
+		}
+	}
+	if got := first.In(d.Zone).Format("Mon 2 Jan 15:04"); got != "Fri 27 Nov 08:00" {
+		t.Errorf("posted %s", got)
 	}
 }

@@ -156,3 +156,23 @@ func (w *walk) budget(o object) {
 		b.LeadDays, _ = v.whole(0, 999)
 	}
 }
+
+// holidays reads on which days no post goes out that can wait; without the key
+// there are none.
+func (w *walk) holidays(o object) {
+	v, ok := o.may("holidays")
+	if !ok {
+		return
+	}
+	g, ok := v.object("calendar", "observed")
+	if !ok {
+		return
+	}
+	at, ok := g.need("calendar")
+	if !ok {
+		return
+	}
+	if name, ok := at.among(schedule.HolidayCalendars()); ok {
+		w.dept.Holidays, _ = schedule.NewHolidays(name, g.mayYes("observed"))
+	}
+}

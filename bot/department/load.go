@@ -124,7 +124,7 @@ func files(fsys fs.FS) (names []string, problem string) {
 func sections() []string {
 	return []string{"department", "name", "zone", "currency", "hours", "platoons", "stations", "units", "items", "lists",
 		"in-force", "on-every-rig", "kits", "members", "channels", "entries", "forbids", "calls", "budget",
-		"checks", "limits"}
+		"checks", "limits", "holidays"}
 }
 
 // walk goes through the file once, from what stands alone to what refers to it.
@@ -151,6 +151,7 @@ func (w *walk) file(o object) {
 	w.budget(o)
 	w.checks(o)
 	w.limits(o)
+	w.holidays(o)
 	w.gaps(o)
 }
 

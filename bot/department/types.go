@@ -29,8 +29,9 @@ type Department struct {
 	Forbids  []string // technique ids that the department does not allow
 	Calls    []CallCount
 	Budget   Budget
-	Looks    kit.Looks  // how often a kit's lines are looked at
-	Limits   kit.Limits // days that a queue line may stay in a state
+	Looks    kit.Looks         // how often a kit's lines are looked at
+	Holidays schedule.Holidays // on which no post goes out that can wait
+	Limits   kit.Limits        // days that a queue line may stay in a state
 }
 
 // Hours are the department's hours, as local time.
