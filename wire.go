@@ -45,6 +45,7 @@ func commands() []command.Command {
 		command.RollOutCommand(),
 		command.AdoptCommand(),
 		command.ActingCommand(),
+		command.TransferCommand(),
 		command.ConvertCommand(),
 		command.PieceCommand(),
 		command.SpotAuditCommand(),

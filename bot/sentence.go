@@ -80,6 +80,8 @@ const (
 	SayServesSince   Sentence = "That is no day in the past. Write it as 2026-01-10."
 	SayNoSuchPiece   Sentence = "The %s is not on the list of kit %s, version %d."
 	SayShelfCount    Sentence = "A shelf holds none or some, never fewer. How many are there?"
+	SayNoPlatoon     Sentence = "There is no %s platoon here."
+	SayTransferWhere Sentence = "Where to, and from when? Say it like this: NAME transfers to E6 C from 2026-12-01."
 	SayNotMine       Sentence = "That is not part of the entry kit. It is on an officer's desk, and I can pass it on."
 )
 

@@ -29,10 +29,12 @@ func CheckCommand() Command {
 // A check's button is check:WHAT:UNIT:UNTIL and sometimes one word more. UNTIL
 // names the tour that it counts for; after it the button has had its day.
 const (
-	checkFull = "full" // every line was looked at
-	checkTag  = "tag"  // the seal's tag is whole; the number follows
-	checkWhat = "what" // an item that is off follows
-	checkWhy  = "why"  // why there is no check today follows
+	checkFull  = "full"  // every line was looked at
+	checkTag   = "tag"   // the seal's tag is whole; the number follows
+	checkWhat  = "what"  // an item that is off follows
+	surePrefix = "sure-" // begins the word when somebody of another crew was asked
+
+	checkWhy = "why" // why there is no check today follows
 )
 
 func checkValue(what, unit, until, more string) string {
@@ -75,6 +77,13 @@ func (r *Request) pressCheck(ctx context.Context) (Result, error) {
 	what, unit, until, more := parts[0], parts[1], parts[2], parts[3]
 	if until != r.tourKey() {
 		return Result{}, bot.SayOldButton.With()
+	}
+	what, sure := strings.CutPrefix(what, surePrefix)
+	if own := r.Who.Unit; !sure && own != "" && own != unit && what != checkWhat {
+		return Answer(bot.Reply{
+			Text:    fmt.Sprintf("That is %s's kit, and you ride %s. Was it you who looked?", r.unitName(unit), r.unitName(own)),
+			Buttons: []bot.Button{{Label: "Yes, it counts for " + r.unitName(unit), Value: checkValue(surePrefix+what, unit, until, more)}},
+		}), nil
 	}
 	k, err := r.kitOn(ctx, unit)
 	if err != nil {

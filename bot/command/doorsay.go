@@ -61,6 +61,9 @@ func (r *Request) standsFor(text string, doing bool) (press string, ok bool) {
 	if actingWords.MatchString(text) && !question.MatchString(text) || strings.HasPrefix(words, "who is acting") || strings.HasPrefix(words, "who acting") {
 		return actingVerb + ":say", true
 	}
+	if transferWords.MatchString(words) && !question.MatchString(text) {
+		return transferVerb + ":say", true
+	}
 	if pieceAsked.MatchString(words) {
 		return pieceVerb + ":list", true
 	}

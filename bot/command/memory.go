@@ -42,6 +42,10 @@ func who(ctx context.Context, r *Request) (Who, error) {
 	if !known {
 		return w, nil
 	}
+	member, err := r.crewNow(ctx, member)
+	if err != nil {
+		return w, err
+	}
 	w.Person, w.Member = member.ID, member
 	if w.Platoon == "" {
 		w.Platoon = member.Platoon
