@@ -2,7 +2,7 @@
 // the npm registry say that specs come round, over twenty years in six zones. Of
 // each year it keeps the count and a digest of the moments; of the days around
 // the changes of the clocks in the first years it keeps the moments themselves,
-// in minutes since 1970, so that a difference can be read.
+// in minutes since 1970, so that a difference can be read. It takes some minutes.
 //
 //   npm ci && node make.js > ../../schedule/testdata/cron.json
 import { createHash } from "node:crypto";
