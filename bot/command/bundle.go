@@ -263,6 +263,9 @@ func (p page) reply(ctx context.Context, dues []schedule.Due) (reply bot.Reply, 
 	if err := p.addOpen(ctx, &reply); err != nil {
 		return reply, nil, err
 	}
+	if err := p.addUsed(ctx, &reply); err != nil {
+		return reply, nil, err
+	}
 	return reply, changes, p.addUntold(ctx, &reply)
 }
 
@@ -369,6 +372,41 @@ func (p page) addOpen(ctx context.Context, reply *bot.Reply) error {
 		if l.State == kit.Dropped {
 			reply.Buttons = append(reply.Buttons, bot.Button{Label: fmt.Sprintf("#%d in the kit", l.Number), Value: queueValue("in", l.Number, l.Version)})
 		}
+	}
+	return nil
+}
+
+// addUsed says what the tour before used of the kit, so that this one looks there.
+func (p page) addUsed(ctx context.Context, reply *bot.Reply) error {
+	if p.unit == "" {
+		return nil
+	}
+	before := p.Department.Rotation.TourAt(p.tour.Start.Add(-time.Minute))
+	entries, err := p.Books.Entries(ctx, p.Department.Slug, useKind, "", before.Start)
+	if err != nil {
+		return fmt.Errorf("read uses: %w", err)
+	}
+	var names []string
+	for _, e := range entries {
+		u, err := decode[use](e)
+		if err != nil {
+			return err
+		}
+		if u.Unit != p.unit || u.Practice || !before.Holds(e.At) {
+			continue
+		}
+		items := u.Items
+		if card, ok := p.Cards.Card(u.Technique); ok && len(items) == 0 {
+			items = card.Tools
+		}
+		for _, item := range items {
+			if name := p.itemName(item); !slices.Contains(names, name) {
+				names = append(names, name)
+			}
+		}
+	}
+	if len(names) > 0 {
+		reply.Fields = append(reply.Fields, bot.Field{Name: "Used last tour", Value: strings.Join(names, ", ")})
 	}
 	return nil
 }

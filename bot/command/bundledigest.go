@@ -8,6 +8,7 @@ import (
 
 	"kitbell/bot"
 	"kitbell/bot/kit"
+	"kitbell/bot/training"
 )
 
 // raisedKind is the journal's word for a line that was raised because it sat
@@ -64,6 +65,14 @@ func (p page) addDigest(ctx context.Context, reply *bot.Reply, late string) ([]b
 	} else if len(low) > 0 {
 		field("Shelves below their minimum", strings.Join(low, "; "))
 	}
+	if due := p.promised(open); len(due) > 0 {
+		field("Expected by next week", strings.Join(due, "; "))
+	}
+	behind, err := p.behindOnDrills(ctx)
+	if err != nil {
+		return nil, err
+	}
+	field(fmt.Sprintf("Crews without a drill in %d days", drillDays), behind)
 	if waiting, err := p.unconverted(ctx); err != nil {
 		return nil, err
 	} else if len(waiting) > 0 {
@@ -165,4 +174,48 @@ func (p page) unconverted(ctx context.Context) ([]string, error) {
 		}
 	}
 	return ids, nil
+}
+
+// promised names the lines that somebody has given a day for: ordered and
+// expected, or to be fetched, within the week to come or already due.
+func (p page) promised(open []kit.Line) []string {
+	week := p.Now.AddDate(0, 0, 7)
+	var due []string
+	for _, l := range open {
+		switch {
+		case l.State == kit.Ordered && !l.Expected.IsZero() && l.Expected.Before(week):
+			due = append(due, fmt.Sprintf("#%d %s, %s", l.Number, p.itemName(l.Item), p.dayOnly(l.Expected)))
+		case l.Where == kit.OnScene && !l.FetchBy.IsZero() && l.FetchBy.Before(week):
+			due = append(due, fmt.Sprintf("#%d %s, to be fetched by %s", l.Number, p.itemName(l.Item), p.dayOnly(l.FetchBy)))
+		}
+	}
+	return due
+}
+
+// drillDays is after how many days without a drill a crew counts as behind:
+// common practice, no source.
+const drillDays = 31
+
+// behindOnDrills counts the crews that have booked no drill lately. It names
+// none: the digest stands in a channel, and nobody is ranked there.
+func (p page) behindOnDrills(ctx context.Context) (string, error) {
+	entries, err := p.Books.Entries(ctx, p.Department.Slug, drillKind, "", p.Now.AddDate(0, 0, -drillDays))
+	if err != nil {
+		return "", fmt.Errorf("read drills: %w", err)
+	}
+	done := map[training.Crew]bool{}
+	for _, e := range entries {
+		d, err := decode[drillDone](e)
+		if err != nil {
+			return "", err
+		}
+		done[training.Crew{Unit: d.Unit, Platoon: d.Platoon}] = true
+	}
+	crews, behind := p.crews(), 0
+	for _, c := range crews {
+		if !done[c] {
+			behind++
+		}
+	}
+	return fmt.Sprintf("%d of %d", behind, len(crews)), nil
 }

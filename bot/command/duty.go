@@ -3,26 +3,33 @@ package command
 import (
 	"context"
 	"fmt"
+	"regexp"
 	"strconv"
 	"strings"
 	"time"
 
 	"kitbell/bot"
 	"kitbell/bot/understand"
+	"kitbell/schedule"
 )
 
 // DutyCommand says which platoon is on, now or on a day, and when one is back.
 func DutyCommand() Command {
 	return Command{
 		Name:    string(understand.Duty),
-		Usage:   "who's on Friday, or: when is B back",
-		Summary: "See which platoon is on duty, and when.",
+		Usage:   "who's on Friday, when is B back, when do we work next",
+		Summary: "See which platoon is on duty, and when. hours a week shows how long.",
 		Run:     showDuty,
 	}
 }
 
 func showDuty(_ context.Context, r *Request) (Result, error) {
+	mine := mineTours.MatchString(r.Event.Text) && r.Who.Platoon != "" && r.Department.Rotation.Has(r.Who.Platoon)
 	switch {
+	case weekWords.MatchString(r.Event.Text):
+		return r.week()
+	case mine && len(r.Reading.Platoons) == 0 && len(r.Reading.Days) == 0:
+		return r.nextTours(r.Who.Platoon)
 	case len(r.Reading.Platoons) > 0:
 		return r.whenBack(r.Reading.Platoons[0])
 	case len(r.Reading.Days) > 0:
@@ -31,6 +38,48 @@ func showDuty(_ context.Context, r *Request) (Result, error) {
 	tour := r.Department.Rotation.TourAt(r.Now)
 	next := r.Department.Rotation.PlatoonAt(tour.End)
 	return Say(fmt.Sprintf("%s platoon is on until %s. Then %s.", tour.Platoon, r.moment(tour.End), next)), nil
+}
+
+var (
+	mineTours = regexp.MustCompile(`(?i)\b(?:i|we|our|my|us)\b`)
+	weekWords = regexp.MustCompile(`(?i)\b(?:average|hours)\b.*\b(?:week|period)|\bweekly hours\b`)
+)
+
+// mostTours is how many tours to come are shown.
+const mostTours = 4
+
+// nextTours are a platoon's tours to come, the one that is on included.
+func (r *Request) nextTours(platoon string) (Result, error) {
+	reply := bot.Reply{Title: platoon + " platoon's next tours"}
+	for _, t := range r.Department.Rotation.NextTours(platoon, r.Now, mostTours) {
+		words := fmt.Sprintf("%s to %s", r.moment(t.Start), r.moment(t.End))
+		if t.Holds(r.Now) {
+			words += " (on now)"
+		}
+		reply.Steps = append(reply.Steps, words)
+	}
+	return Answer(reply), nil
+}
+
+// workPeriod is the longest work period that the limit of hours knows, in days.
+const workPeriod = 28
+
+// week says how long the platoons are on duty in an average week, and in the
+// work period to come beside the federal limit. It is information: the
+// department's own rules and its labor contract decide.
+func (r *Request) week() (Result, error) {
+	rotation := r.Department.Rotation
+	limit, err := schedule.FireLimit(workPeriod)
+	if err != nil {
+		return Result{}, fmt.Errorf("look up limit of hours: %w", err)
+	}
+	reply := bot.Reply{Title: "Hours on duty"}
+	for _, p := range rotation.Platoons() {
+		reply.Steps = append(reply.Steps, fmt.Sprintf("%s platoon: %.4g h in an average week, %.4g h in the next %d days", p,
+			rotation.AverageWeek(p).Hours(), rotation.HoursOn(p, r.Now, r.Now.AddDate(0, 0, workPeriod)).Hours(), workPeriod))
+	}
+	reply.Fields = []bot.Field{{Name: "Limit", Value: fmt.Sprintf("%d h in a work period of %d days before overtime is owed in the United States (29 CFR 553.230), Kelly days not counted. Information, not advice.", limit, workPeriod)}}
+	return Answer(reply), nil
 }
 
 func (r *Request) whenBack(platoon string) (Result, error) {

@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"kitbell/bot/command"
+	"kitbell/bot/department"
 	"kitbell/bot/kit"
 )
 
@@ -122,6 +123,20 @@ func TestAKitThatIsAway(t *testing.T) {
 	b.say(me, "kit away on deployment until Friday")
 	heard := b.heard(t, 9)
 	if len(heard) != 1 || !strings.Contains(heard[0], "Engine 4") || !strings.Contains(heard[0], "Is it?") {
+		t.Errorf("%q", heard)
+	}
+}
+
+// The tour after a use reads what was used, whoever posts.
+func TestWhatWasUsedLastTour(t *testing.T) {
+	b := restockBench(t)
+	b.desk.Department = withoutEntries(b.desk.Department)
+	me := b.speaker("engine-4")
+	b.say(me, "used the film on a lift assist, opened first try, no mark")
+	b.heard(t, 1) // the check after the use, in this tour
+	b.say(me, "E4 pair door hook is bent")
+	b.press(b.holder(department.Quartermaster), "queue:drop:1:1")
+	if heard := b.heard(t, 2); len(heard) != 1 || !strings.Contains(heard[0], "Used last tour: latch film") {
 		t.Errorf("%q", heard)
 	}
 }
