@@ -312,7 +312,7 @@ func (p page) addCheck(ctx context.Context, reply *bot.Reply, why string) error 
 		text += fmt.Sprintf(" It is time to break seal %s and look at every line: type check %s.", k.Seal, name)
 	case c.sealed:
 		text += fmt.Sprintf(" Seal %s whole? Then it is one tap.", k.Seal)
-		reply.Buttons = append(reply.Buttons, bot.Button{Label: "Tag " + k.Seal + " intact", Value: checkValue(checkTag, p.unit, tour, k.Seal)})
+		reply.Buttons = append(reply.Buttons, bot.Button{Label: name + " " + p.tour.Platoon + ": tag " + k.Seal + " intact", Value: checkValue(checkTag, p.unit, tour, k.Seal)})
 	case k.Seal != "":
 		text += fmt.Sprintf(" Its tag was found broken or swapped, so every line counts: type check %s.", name)
 	}
@@ -320,7 +320,7 @@ func (p page) addCheck(ctx context.Context, reply *bot.Reply, why string) error 
 		text += " Look closely at: " + strings.Join(names, ", ") + "."
 	}
 	reply.Steps = append(reply.Steps, text)
-	buttons := checkButtons(name, p.unit, tour)
+	buttons := checkButtons(name+" "+p.tour.Platoon, p.unit, tour)
 	if k.Seal != "" {
 		buttons = buttons[1:] // its tag or a full check says that all is there
 	}

@@ -41,10 +41,11 @@ func checkValue(what, unit, until, more string) string {
 	return strings.TrimSuffix(strings.Join([]string{string(understand.Check), what, unit, until, more}, ":"), ":")
 }
 
-// checkButtons are the answers to a due check of a unit's kit.
-func checkButtons(unitName, unit, until string) []bot.Button {
+// checkButtons are the answers to a due check of a unit's kit. crew is the rig
+// and its platoon: two crews may read the same channel.
+func checkButtons(crew, unit, until string) []bot.Button {
 	return []bot.Button{
-		{Label: unitName + ": all there", Value: checkValue(string(kit.AllThere), unit, until, "")},
+		{Label: crew + ": all there", Value: checkValue(string(kit.AllThere), unit, until, "")},
 		{Label: "Something's off", Value: checkValue(string(kit.Off), unit, until, "")},
 		{Label: "Can't today", Value: checkValue(string(kit.NotToday), unit, until, "")},
 	}

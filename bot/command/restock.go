@@ -260,7 +260,7 @@ func (r *Request) pressRestock(ctx context.Context, shelves map[string][]kit.Sto
 	case shortWhat:
 		return r.rideShort(ctx, k, unit, item)
 	case doneWhat:
-		return Answer(bot.Reply{Text: fmt.Sprintf("Then look through %s once before you are back in service.", r.unitName(unit)), Buttons: checkButtons(r.unitName(unit), unit, r.tourKey())}), nil
+		return Answer(bot.Reply{Text: fmt.Sprintf("Then look through %s once before you are back in service.", r.unitName(unit)), Buttons: checkButtons(strings.TrimSpace(r.unitName(unit)+" "+r.Who.Platoon), unit, r.tourKey())}), nil
 	}
 	return Result{}, bot.SayOldButton.With()
 }

@@ -10,6 +10,7 @@ require (
 
 require (
 	github.com/RoaringBitmap/roaring/v2 v2.14.5 // indirect
+	github.com/arran4/golang-ical v0.3.4 // indirect
 	github.com/bits-and-blooms/bitset v1.24.2 // indirect
 	github.com/blevesearch/geo v0.2.8 // indirect
 	github.com/blevesearch/go-faiss v1.1.5 // indirect
@@ -33,6 +34,7 @@ require (
 	github.com/json-iterator/go v0.0.0-20171115153421-f7279a603ede // indirect
 	github.com/kljensen/snowball v0.10.0 // indirect
 	github.com/mschoch/smat v0.2.0 // indirect
+	github.com/rickar/cal/v2 v2.1.13 // indirect
 	github.com/robfig/cron/v3 v3.0.1 // indirect
 	go.etcd.io/bbolt v1.4.0 // indirect
 	golang.org/x/sys v0.50.0 // indirect
