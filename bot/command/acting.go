@@ -40,6 +40,7 @@ const (
 var (
 	actingWords = regexp.MustCompile(`(?i)\b(?:acting|deputy|stand(?:s|ing)? in (?:as|for))\s+(?:the\s+)?(officer|lead|quartermaster|kit officer|programme lead|program lead)\b|^who (?:is )?acting\b|^acting$`)
 	actingEnds  = regexp.MustCompile(`(?i)\b(?:no longer|not|ends?|stops?|over|done)\b`)
+	roleNames   = regexp.MustCompile(`\b(?:acting|deputy|officer|lead|quartermaster|kit|programme|program|platoon|transfers?)\b`)
 	selfWords   = regexp.MustCompile(`(?i)\b(?:i|i'm|im|me|myself)\b`)
 )
 
@@ -149,6 +150,7 @@ func (r *Request) memberNamed() (department.Member, error) {
 			named = append(named, m)
 		}
 	}
+	said = roleNames.ReplaceAllString(said, " ") // a role is nobody's name
 	if len(named) == 0 {
 		named = slices.DeleteFunc(slices.Clone(r.Department.Members), func(m department.Member) bool {
 			words := strings.Fields(strings.ToLower(m.Name))

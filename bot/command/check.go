@@ -118,8 +118,9 @@ type checking struct {
 	unit   string
 	past   []kit.Check // of this kit, oldest first
 	open   []kit.Line
-	lines  []string // items to look at closely
-	sealed bool     // its tag vouches for what is in it
+	lent   []kit.Loan // of every kit
+	lines  []string   // items to look at closely
+	sealed bool       // its tag vouches for what is in it
 }
 
 // checksFor is how far back checks are read: two breakings of a seal apart.
@@ -134,6 +135,9 @@ func (r *Request) checked(ctx context.Context, k kit.Kit, unit string) (checking
 	}
 	c.past = slices.DeleteFunc(slices.Clone(all), func(past kit.Check) bool { return past.Kit != k.ID || r.Now.Sub(past.At) > checksFor })
 	if c.open, err = r.openOn(ctx, k.ID); err != nil {
+		return c, err
+	}
+	if c.lent, err = r.loans(ctx); err != nil {
 		return c, err
 	}
 	shorted, err := r.shortedBefore(ctx, k, c.open)
@@ -265,7 +269,11 @@ func (c checking) everyLine() bot.Reply {
 		Text:  "Go through every line. Look at edges, tips and handles, not only whether it is there.",
 	}
 	for _, l := range list.Lines {
-		reply.Steps = append(reply.Steps, fmt.Sprintf("%d × %s", l.Qty, c.itemName(l.Item)))
+		words := fmt.Sprintf("%d × %s", l.Qty, c.itemName(l.Item))
+		if away := kit.LentOut(c.lent, c.kit.ID, l.Item); away > 0 {
+			words += fmt.Sprintf(" (%d lent out)", away)
+		}
+		reply.Steps = append(reply.Steps, words)
 	}
 	reply.Buttons = []bot.Button{
 		{Label: "Every line is there", Value: checkValue(checkFull, c.unit, c.tourKey(), "")},

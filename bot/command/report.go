@@ -41,6 +41,9 @@ func reportLines(ctx context.Context, r *Request) (Result, error) {
 	if len(r.Reading.Lines) == 0 {
 		return r.askBack()
 	}
+	if r.Verb == "" && negative.MatchString(r.Event.Text) {
+		return Result{}, bot.SayBelowOne.With()
+	}
 	f := filing{Request: r}
 	if err := f.read(ctx); err != nil {
 		return Result{}, err

@@ -84,6 +84,12 @@ func TestALoan(t *testing.T) {
 	if got := b.say(me, "E4 lent the fork to E3"); !strings.Contains(got.text, "noted already") {
 		t.Errorf("twice: %s", got.text)
 	}
+	if got := b.say(me, "check E4"); !strings.Contains(got.text, "1 × thumbturn fork (1 lent out)") {
+		t.Errorf("its check: %s", got.text)
+	}
+	if got := b.say(me, "E4 -3 wood wedges missing"); !strings.Contains(got.text, "below one") {
+		t.Errorf("a negative count: %s", got.text)
+	}
 	page := b.say(me, "kit E4")
 	if !strings.Contains(page.text, "Cannot open now: narrow-stile bolt with a thumbturn") || !strings.Contains(page.text, "Nothing open") {
 		t.Errorf("the lender: %s", page.text)
