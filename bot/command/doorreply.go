@@ -33,7 +33,7 @@ func (r *Request) doorReply(plan door.Plan, before *Running) bot.Reply {
 	r.addNow(&reply, plan)
 	reply.Fields = append(reply.Fields, bot.Field{Name: "I understood", Value: factsWords(r.facts()) + r.changedWords(before)})
 	if missing := r.missingWords(plan, mostMissing); missing != "" {
-		reply.Fields = append(reply.Fields, bot.Field{Name: "Missing", Value: missing})
+		reply.Fields = append(reply.Fields, bot.Field{Name: "Not at hand", Value: missing})
 	}
 	if n := unadoptedIn(plan); n > 0 {
 		value := fmt.Sprintf("%s that would fit this door. The chief of training types: adopt all cards.", plural(n, "way"))

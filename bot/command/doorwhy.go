@@ -81,7 +81,7 @@ func (r *Request) ruledOutWords(out door.RuledOut) string {
 	if strings.HasPrefix(why, "This kit has no ") {
 		why = "This kit has no " + list(names, "or") + "."
 	}
-	if len(near) == 0 {
+	if len(near) == 0 && why != out.Why {
 		return why + " No other kit has one."
 	}
 	return why + " " + strings.Join(near, " ")

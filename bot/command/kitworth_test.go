@@ -34,7 +34,7 @@ func TestEmptyKitStillHasAPlan(t *testing.T) {
 	b.desk.Department = &dept
 	me := b.speaker("engine-4")
 	plan := b.say(me, "push door, latch, knob, welfare check")
-	plan.has(t, "irons", "Missing: ")
+	plan.has(t, "irons", "Not at hand: ")
 	steps, err := plan.outcome.Request.Plan()
 	if err != nil {
 		t.Fatal(err)
