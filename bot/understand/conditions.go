@@ -148,7 +148,7 @@ func (c *clauseReader) wordAt(i int) {
 	case c.grammar.x:
 		c.timesRow = true
 	case c.grammar.but:
-		if c.hits(Check) {
+		if c.hits(Check) || m.at > 0 && c.grammar.entire[c.tokens[m.at-1].word] {
 			c.events = append(c.events, event{saying: saying{status: except}, clause: m.clause})
 		}
 	}
@@ -170,7 +170,18 @@ func (c *clauseReader) itemAt(i int) {
 		return
 	}
 	c.pointBack(m)
+	if c.isOther(i) {
+		for _, id := range m.items {
+			addOnce(&c.before.items, id)
+		}
+		c.before.at = i // "… or mirror" may follow
+		return
+	}
 	m.amount = c.counter.take(c.marks[i].at)
+	c.narrowByList(m)
+	if before := c.beforeIn(i); before != nil && before.none && c.joinedByOr(before.at, i) {
+		m.none = true // "no fork or strap"
+	}
 	if c.negates(i) {
 		m.none = c.word(c.marks[c.negated]) != c.grammar.not && !c.isVerb(c.negated)
 		m.dismissed = !m.none
@@ -181,6 +192,75 @@ func (c *clauseReader) itemAt(i int) {
 	}
 	c.before = m
 	c.events = append(c.events, event{mention: m, clause: c.marks[i].clause})
+}
+
+// narrowByList settles "3 of 4 wedges" when the list has four of one kind only.
+func (c *clauseReader) narrowByList(m *mention) {
+	if len(m.items) < 2 || m.amount.of < 2 {
+		return
+	}
+	var listed []string
+	for _, id := range m.items {
+		if c.kitQty[id] == m.amount.of {
+			listed = append(listed, id)
+		}
+	}
+	if len(listed) == 1 {
+		m.items = listed
+	}
+}
+
+// isOther says whether the item at mark i is only what the one before it may be
+// too: "fork or strap missing". "No fork or strap" and "can't find the fork or
+// the strap" speak of both.
+func (c *clauseReader) isOther(i int) bool {
+	before := c.beforeIn(i)
+	if before == nil || !c.joinedByOr(before.at, i) {
+		return false
+	}
+	from := c.marks[c.clauses[c.marks[i].clause].from].at
+	return !slices.ContainsFunc(c.tokens[from:c.marks[i].at], func(t token) bool { return c.words.negates[t.word] })
+}
+
+// joinedByOr says whether nothing but "or", and small words, stands between two
+// marks.
+func (s *sheet) joinedByOr(from, to int) bool {
+	joined := false
+	for _, m := range s.marks[from+1 : to] {
+		switch {
+		case m.kind != wordMark:
+			return false
+		case s.word(m) == s.grammar.or:
+			joined = true
+		case !s.skips(m) && !s.grammar.lists[s.word(m)]:
+			return false
+		}
+	}
+	return joined
+}
+
+// eitherIs says whether something is said of one of two items that "or" joins,
+// right behind them or before.
+func (s *sheet) eitherIs(first, last int) bool {
+	if first >= last || s.marks[first].clause != s.marks[last].clause || !s.joinedByOr(first, last) {
+		return false
+	}
+	c := s.clauses[s.marks[last].clause]
+	for _, m := range s.marks[c.from:first] {
+		if m.kind == conditionMark {
+			return true
+		}
+	}
+	for _, m := range s.marks[last+1 : c.to] {
+		switch {
+		case m.kind == conditionMark:
+			return true
+		case m.kind == itemMark, m.kind == sizeMark, s.word(m) == s.grammar.or: // "… or mirror"
+		case !s.grammar.states[s.word(m)] && !s.skips(m):
+			return false
+		}
+	}
+	return false
 }
 
 // pointBack settles "the rod" when the message has named just one of the rods.

@@ -58,6 +58,9 @@ func (s *sheet) addHit(c *cue, first, last cell) {
 	if c.intent != deniedCue && s.denies(at) && c.intent != Ask && c.intent != Undo {
 		return // "didn't put the mirror back"
 	}
+	if c.intent == asksCue && s.eitherIs(at, s.markAt(last.at)) {
+		return // "fork or strap missing" tells, though it cannot say which
+	}
 	hit := cueHit{intent: c.intent, from: first.at, to: last.at + last.span, clause: s.marks[at].clause, asked: s.marks[at].asked}
 	s.cueHits = append(s.cueHits, hit)
 	switch c.intent {

@@ -5,7 +5,7 @@ import "strings"
 // grammar holds the small words that the code's own rules turn on. They are the
 // grammar of English and not vocabulary, so they stand here.
 type grammar struct {
-	and, but, both, all, of, x, s, our, not, no, half, in, out, here, to, away, can, canair, where, it, or wordID
+	and, but, both, all, of, x, s, our, not, no, half, in, out, here, to, away, can, could, canair, where, it, or wordID
 
 	because, left, didnt, unitCell, itemCell, numberCell, dayCell, platoonCell wordID
 
@@ -28,6 +28,11 @@ type grammar struct {
 	states   map[wordID]bool // behind an item: a statement about it begins
 	people   map[wordID]bool // somebody is spoken of
 	leads    map[wordID]bool // may stand before the first word of a question
+	articles map[wordID]bool // behind "can": it is the verb
+	naming   map[wordID]bool // stand before the name of a thing
+	entire   map[wordID]bool // before "but": what follows is the exception
+	kits     map[wordID]bool // the kit as such
+	things   map[wordID]bool // names for a thing whose name one forgot
 	empties  map[wordID]bool // behind "can": it is the spray can
 	pouches  map[wordID]bool // behind an item: its place in the kit
 	holds    map[wordID]bool // behind that place: something is in it
@@ -60,7 +65,7 @@ func newGrammar(v *vocabulary) grammar {
 	}
 	return grammar{
 		and: v.id("and"), but: v.id("but"), both: v.id("both"), all: v.id("all"), of: v.id("of"),
-		x: v.id("x"), s: v.id("s"), our: v.id("our"), not: v.id("not"), no: v.id("no"), half: v.id("half"), in: v.id("in"), out: v.id("out"), here: v.id("here"), to: v.id("to"), away: v.id("away"), can: v.id("can"), canair: v.id("canair"), where: v.id("where"), it: v.id("it"), or: v.id("or"),
+		x: v.id("x"), s: v.id("s"), our: v.id("our"), not: v.id("not"), no: v.id("no"), half: v.id("half"), in: v.id("in"), out: v.id("out"), here: v.id("here"), to: v.id("to"), away: v.id("away"), can: v.id("can"), could: v.id("could"), canair: v.id("canair"), where: v.id("where"), it: v.id("it"), or: v.id("or"),
 		because: v.id("because"), left: v.id("left"), didnt: v.id("didnt"), unitCell: v.id("unit cell"), itemCell: v.id("item cell"), numberCell: v.id("number cell"),
 		dayCell: v.id("day cell"), platoonCell: v.id("platoon cell"),
 		shift:    set("shift platoon shifts crew"),
@@ -75,6 +80,11 @@ func newGrammar(v *vocabulary) grammar {
 		correct:  set("no actually wait sorry correction scratch mean meant nope rather instead"),
 		none:     set("no nothing none without zero never"),
 		aux:      set("is are was were do does did can could should would will may must am has have"),
+		articles: set("the a an our this that"),
+		naming:   set("the our that this my"),
+		entire:   set("everything all"),
+		kits:     set("kit bag roll pouch"),
+		things:   set("gizmo doohickey thingamajig thingamabob thingy thingie whatchamacallit whatsit whatsitcalled whatchacallit doodad widget dohickey gadget contraption gubbins whosit thingymajig doojigger"),
 		empties:  set("is was s isnt wasnt has empty low dead out dry feels sprays spits sputters wont doesnt ran gone almost nearly half getting leaks leaking"),
 		pouches:  set("slot pouch sleeve spot holder pocket place loop"),
 		holds:    set("has had holds got contains"),

@@ -125,13 +125,26 @@ func (r *Reader) Read(text string, c Context) Reading {
 // reworded puts what numbers say of one another into the plain form that the
 // readers know.
 func reworded(text string) string {
+	text = longStory.ReplaceAllString(text, "")
 	text = hadSome.ReplaceAllString(text, "$3 $2 left")
+	text = shouldBe.ReplaceAllString(text, "only $1 of $3 $2$4 ")
+	text = lastOne.ReplaceAllString(text, "only 1 $1 left")
 	return shortOfSome.ReplaceAllString(text, "short of $1 ")
 }
+
+// longStory is an idiom in which nothing is short.
+var longStory = regexp.MustCompile(`(?i)\b(?:to make a )?long story short\b,?`)
 
 // hadSome is "had four wedges yesterday, got two now": what counts is how many
 // are left.
 var hadSome = regexp.MustCompile(`(?i)\bhad (` + someNumber + `) ([a-z][a-z ]{2,24}?)(?: yesterday| before| last tour| last week)?,? (?:but )?(?:now )?(?:only )?(?:got|have) (` + someNumber + `)(?: now| left| here)?\b`)
+
+// shouldBe is "3 wedges where there should be 4": so many of so many are there.
+// The item stands behind the first number or behind the second.
+var shouldBe = regexp.MustCompile(`(?i)\b(?:only )?(` + someNumber + `)( (?:[a-z]+ ){0,2}[a-z]+?)?(?:,? where| when| but|,| and|, and)? (?:there|it|we|they|that)?(?:'s)? ?(?:should|ought to|supposed to|are supposed to|is supposed to|must|needs? to) (?:be|have) (` + someNumber + `)\b( [a-z]+(?: [a-z]+)?)?`)
+
+// lastOne is "down to our last film".
+var lastOne = regexp.MustCompile(`(?i)\b(?:down to|on|using) (?:our|the|my|its|their) (?:very )?last ([a-z]+(?: (?:wedge|chock|card|film))?)\b`)
 
 const someNumber = `one|two|three|four|five|six|\d{1,2}`
 
@@ -296,6 +309,9 @@ func (s *sheet) findCan() {
 	for i := range s.tokens {
 		if s.tokens[i].word == g.can && i+1 < len(s.tokens) && g.empties[s.tokens[i+1].word] {
 			s.tokens[i].word = g.canair
+		}
+		if s.tokens[i].word == g.can && i+1 < len(s.tokens) && g.articles[s.tokens[i+1].word] {
+			s.tokens[i].word = g.could // "can the air wedge …"
 		}
 	}
 }

@@ -26,6 +26,8 @@ func TestSets(t *testing.T) {
 		{"reports/own.jsonl", 0.97, reportRight},
 		{"reports/own-held.jsonl", 0.88, reportRight},
 		{"reports/first-contact.jsonl", 0.8, reportRight},
+		{"reports/voices-dev.jsonl", 0.9, reportRight},
+		{"reports/voices-held.jsonl", 0.75, reportRight},
 		{"doors/own.jsonl", 0.97, doorRight},
 		{"doors/first-contact.jsonl", 0.85, doorRight},
 		{"doors/own-held.jsonl", 0.92, doorRight},

@@ -13,6 +13,7 @@ func (s *sheet) settle(out *Reading) {
 	s.unsaid(out)
 	out.Lines = slices.DeleteFunc(out.Lines, func(l Line) bool { return l.Count < 1 }) // "0 films torn" says that none is
 	s.unclear(out)
+	s.unheard(out)
 	s.strange(out)
 	s.askDoor(out)
 	out.Unit = s.unit(out)
@@ -97,6 +98,66 @@ func (s *sheet) unclear(out *Reading) {
 		}
 		return
 	}
+}
+
+// unheard asks which thing a plain report is about when its name is none that
+// anybody taught: "the gizmo is missing".
+func (s *sheet) unheard(out *Reading) {
+	if out.Intent != None && out.Intent != Ask || s.onlyAsks() || s.namesItem() || out.OffKit != "" || out.DoorSaid || s.hits(idleCue) {
+		return
+	}
+	ofKit := s.speaksOfKit()
+	for i, m := range s.marks {
+		if m.kind != wordMark || m.asked || !s.placeholder(i) && !((ofKit || s.short()) && s.unheardThing(i)) {
+			continue
+		}
+		if c, ok := s.faultBehind(i); ok && (c == kit.Missing || s.placeholder(i) || ofKit) {
+			s.wonder(out, Report, c)
+			if refs := s.scopes(); len(refs) > 0 {
+				out.Pending.Lines[0].Unit, out.Pending.Lines[0].Units = refs[0].refs[0].id, refs[0].refs[0].candidates
+			}
+			out.Intent, out.Also = Report, nil
+			if p := out.Pending.Lines[0]; p.Unit == "" {
+				out.ask(AskUnit, p.Units)
+			}
+			return
+		}
+	}
+}
+
+// unheardThing says whether mark i is a word that nobody knows, behind "the" or
+// "our". It counts in a short remark, or in one about the kit.
+func (s *sheet) unheardThing(i int) bool {
+	t := s.tokens[s.marks[i].at]
+	return i > 0 && t.kind == wordToken && t.word == 0 && t.base == 0 && s.grammar.naming[s.word(s.marks[i-1])] && !s.everyday.knows(plain(s.raw(s.marks[i])))
+}
+
+// placeholder says whether mark i is a word for a thing whose name one forgot.
+func (s *sheet) placeholder(i int) bool {
+	t := s.tokens[s.marks[i].at]
+	return s.grammar.things[t.word] || s.grammar.things[t.base]
+}
+
+// speaksOfKit says whether the message names the kit, so that a word that nobody
+// knows is a thing of the kit's, and no coffee machine.
+func (s *sheet) speaksOfKit() bool {
+	return slices.ContainsFunc(s.tokens, func(t token) bool { return s.grammar.kits[t.word] || s.grammar.kits[t.base] })
+}
+
+// faultBehind is what is said to be wrong right behind mark i.
+func (s *sheet) faultBehind(i int) (kit.Condition, bool) {
+	for _, m := range s.marks[i+1 : s.clauses[s.marks[i].clause].to] {
+		sense := m.sense(conditionSense)
+		switch {
+		case sense != nil && sense.status == inside: // "in the kit"
+		case sense != nil && m.kind == conditionMark:
+			c := kit.Condition(sense.status)
+			return c, known(c) && c != kit.Resolved
+		case !s.grammar.states[s.word(m)] && !s.skips(m) && m.kind != negationMark:
+			return "", false
+		}
+	}
+	return "", false
 }
 
 // saysStrange says whether mark i is followed by "is", "has" or the like and,
