@@ -84,7 +84,7 @@ func (r *Request) ruledOutWords(out door.RuledOut) string {
 	if len(near) == 0 && why != out.Why {
 		return why + " No other kit has one."
 	}
-	return why + " " + strings.Join(near, " ")
+	return strings.TrimSpace(why + " " + strings.Join(near, " "))
 }
 
 // numbersWords is a step with its figures, and what it rests on.
