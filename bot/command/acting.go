@@ -177,9 +177,20 @@ func wordIn(said, word string) bool {
 
 // whoActs lists who holds a role for now.
 func (r *Request) whoActs(ctx context.Context) (Result, error) {
-	all, err := r.acting(ctx)
+	words, err := r.actsNow(ctx)
 	if err != nil {
 		return Result{}, err
+	}
+	if len(words) == 0 {
+		return Say("Nobody acts in a role now. To name one: Perrin Marsh is acting lead until Friday."), nil
+	}
+	return Say(strings.Join(words, "\n")), nil
+}
+
+func (r *Request) actsNow(ctx context.Context) ([]string, error) {
+	all, err := r.acting(ctx)
+	if err != nil {
+		return nil, err
 	}
 	var words []string
 	for _, a := range all {
@@ -187,10 +198,7 @@ func (r *Request) whoActs(ctx context.Context) (Result, error) {
 			words = append(words, fmt.Sprintf("%s: acting %s until %s", m.Name, a.Role, r.moment(a.Until)))
 		}
 	}
-	if len(words) == 0 {
-		return Say("Nobody acts in a role now. To name one: Perrin Marsh is acting lead until Friday."), nil
-	}
-	return Say(strings.Join(words, "\n")), nil
+	return words, nil
 }
 
 // signed is the name of who did something at a moment, with the role that they

@@ -8,6 +8,7 @@ import (
 
 	"kitbell/bot"
 	"kitbell/bot/department"
+	"kitbell/bot/kit"
 	"kitbell/bot/understand"
 )
 
@@ -32,6 +33,9 @@ func handover(ctx context.Context, r *Request) (Result, error) {
 		return Result{}, fmt.Errorf("read open lines: %w", err)
 	}
 	reply := bot.Reply{Title: "Handover, " + r.day(r.Now), Text: plural(len(open), "line") + " open in the queue."}
+	if reply.Fields, err = r.standing(ctx, open); err != nil {
+		return Result{}, err
+	}
 	for _, part := range []struct{ kind, name string }{
 		{unansweredKind, "Nobody could answer"}, {noteKind, "Notes"}, {wishKind, "Wishes"},
 	} {
@@ -42,6 +46,78 @@ func handover(ctx context.Context, r *Request) (Result, error) {
 		reply.Fields = append(reply.Fields, field)
 	}
 	return Answer(reply), nil
+}
+
+// standing is how the programme stands, for somebody who takes it over: lines by
+// state, what is late or promised, what is out on loan, kits that nobody answers
+// for or that are not on the list in force, stop-uses, and who acts in a role.
+func (r *Request) standing(ctx context.Context, open []kit.Line) ([]bot.Field, error) {
+	var fields []bot.Field
+	field := func(name string, values []string) {
+		if len(values) > 0 {
+			fields = append(fields, bot.Field{Name: name, Value: strings.Join(values, "; ")})
+		}
+	}
+	var states, late []string
+	for _, s := range kit.States() {
+		n := 0
+		for _, l := range open {
+			if l.State == s {
+				n++
+			}
+		}
+		if n > 0 {
+			states = append(states, fmt.Sprintf("%d %s", n, s))
+		}
+	}
+	for _, l := range open {
+		if r.Department.Limits.Past(l, r.Now) {
+			late = append(late, fmt.Sprintf("#%d %s %s since %s", l.Number, r.unitName(l.Unit), l.State, r.day(l.StateAt)))
+		}
+	}
+	var err error
+	if r.placed, err = r.fleet(ctx); err != nil {
+		return nil, err
+	}
+	p := page{Request: r}
+	unknown, err := p.unknownKits(ctx, r.Now.AddDate(0, 0, -7))
+	if err != nil {
+		return nil, err
+	}
+	waiting, err := p.unconverted(ctx)
+	if err != nil {
+		return nil, err
+	}
+	low, err := p.lowShelves(ctx)
+	if err != nil {
+		return nil, err
+	}
+	out, err := r.lentOut(ctx)
+	if err != nil {
+		return nil, err
+	}
+	stops, err := r.stopUses(ctx)
+	if err != nil {
+		return nil, err
+	}
+	acting, err := r.actsNow(ctx)
+	if err != nil {
+		return nil, err
+	}
+	var bad []string
+	for _, u := range stops {
+		bad = append(bad, r.stopName(u))
+	}
+	field("Lines", states)
+	field("Past its limit", late)
+	field("Expected by next week", p.promised(open))
+	field("On loan", out)
+	field("Kits nobody answered for in a week", unknown)
+	field(fmt.Sprintf("Not on kit list %d yet", r.Department.InForce), waiting)
+	field("Shelves below their minimum", low)
+	field("Stop-use", bad)
+	field("Acting", acting)
+	return fields, nil
 }
 
 // mostNotes is how many entries of a kind the lead's page shows.

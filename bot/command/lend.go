@@ -234,6 +234,23 @@ func (r *Request) loanBack(ctx context.Context, l kit.Loan) (Result, error) {
 	}, nil
 }
 
+// lentOut lists every loan that is out.
+func (r *Request) lentOut(ctx context.Context) ([]string, error) {
+	out, err := r.loans(ctx)
+	if err != nil {
+		return nil, err
+	}
+	fleet, err := r.fleet(ctx)
+	if err != nil {
+		return nil, err
+	}
+	words := make([]string, len(out))
+	for i, l := range out {
+		words[i] = r.loanWords(fleet, l) + ", " + r.day(l.At)
+	}
+	return words, nil
+}
+
 // loanFields say what a kit has lent and borrowed.
 func (r *Request) loanFields(ctx context.Context, kitID string) ([]bot.Field, []bot.Button, error) {
 	out, err := r.loans(ctx)
