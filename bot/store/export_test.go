@@ -63,3 +63,6 @@ func NewestMigration() int64 { return newestMigration() }
 
 // TranslateOpen is what a person hears when opening fails with err.
 func TranslateOpen(err error, path string) error { return translateOpen(err, path) }
+
+// ApplicationID marks a file as the program's own.
+const ApplicationID = applicationID

@@ -59,29 +59,36 @@ func checkOurs(ctx context.Context, db *sql.DB, path string) error {
 
 // checkReadable says whether a reader of this program understands the file.
 func (db *DB) checkReadable(ctx context.Context, path string) error {
-	if err := checkSQLite(ctx, db.reads.db); err != nil {
-		return translateOpen(err, path)
-	}
-	if err := checkOurs(ctx, db.reads.db, path); err != nil {
-		return translateOpen(err, path)
-	}
-	var made, version int64
-	if err := db.reads.db.QueryRowContext(ctx, selectOurs).Scan(&made); err != nil {
-		return translateOpen(err, path)
-	}
-	if made == 0 {
-		return say(nil, sayNoDatabase, path)
-	}
-	if err := db.reads.db.QueryRowContext(ctx, selectVersion).Scan(&version); err != nil {
-		return translateOpen(err, path)
-	}
-	switch newest := newestMigration(); {
-	case version > newest:
-		return say(nil, sayNewer, path, version, newest)
-	case version < newest:
+	version, err := versionOf(ctx, db.reads.db, path)
+	if err == nil && version < newestMigration() {
 		return say(nil, sayOlder, path)
 	}
-	return nil
+	return err
+}
+
+// versionOf gives the version of a file's tables. One that another program made,
+// that has no tables yet or that a newer program wrote is refused.
+func versionOf(ctx context.Context, db *sql.DB, path string) (version int64, err error) {
+	if err := checkSQLite(ctx, db); err != nil {
+		return 0, translateOpen(err, path)
+	}
+	if err := checkOurs(ctx, db, path); err != nil {
+		return 0, translateOpen(err, path)
+	}
+	var made int64
+	if err := db.QueryRowContext(ctx, selectOurs).Scan(&made); err != nil {
+		return 0, translateOpen(err, path)
+	}
+	if made == 0 {
+		return 0, say(nil, sayNoDatabase, path)
+	}
+	if err := db.QueryRowContext(ctx, selectVersion).Scan(&version); err != nil {
+		return 0, translateOpen(err, path)
+	}
+	if newest := newestMigration(); version > newest {
+		return 0, say(nil, sayNewer, path, version, newest)
+	}
+	return version, nil
 }
 
 func checkSQLite(ctx context.Context, db *sql.DB) error {

@@ -21,7 +21,7 @@ func OpenTemp(ctx context.Context, o Options) (*DB, error) {
 // by another program and is only read. What is written to the copy goes when it
 // is closed. Where there is no database the copy is an empty store.
 func OpenCopy(ctx context.Context, path string, o Options) (*DB, error) {
-	return openThrowAway(ctx, o, func(to string) error { return copyInto(ctx, path, to, o) })
+	return openThrowAway(ctx, o, func(to string) error { return copyInto(ctx, path, to) })
 }
 
 // openThrowAway opens a store in a temporary folder after fill has put there
@@ -49,20 +49,21 @@ func openThrowAway(ctx context.Context, o Options, fill func(to string) error) (
 
 // copyInto makes a consistent copy by SQLite's own means: copying the file
 // would miss what is in the write-ahead log.
-func copyInto(ctx context.Context, path, to string, o Options) error {
+func copyInto(ctx context.Context, path, to string) error {
 	if _, err := os.Stat(path); errors.Is(err, fs.ErrNotExist) {
 		return nil
 	}
-	reader, err := OpenReader(ctx, path, o)
-	if err != nil {
+	if err := lookAt(path); err != nil {
 		return err
 	}
-	defer reader.Close()
 	db, err := sql.Open("sqlite", dsn(path, "ro"))
 	if err != nil {
 		return fmt.Errorf("open %s: %w", path, err)
 	}
 	defer db.Close()
+	if _, err := versionOf(ctx, db, path); err != nil { // an older one is brought up to date in its copy
+		return err
+	}
 	if _, err := db.ExecContext(ctx, "VACUUM INTO $1", to); err != nil {
 		return fmt.Errorf("copy %s: %w", path, translate(err))
 	}
