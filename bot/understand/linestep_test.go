@@ -31,6 +31,16 @@ func TestReadLineStep(t *testing.T) {
 		{"note 41: supplier has none before May", []int{41}, "", understand.LineStep{Note: "supplier has none before may"}},
 		{"41 expected Friday", []int{41}, "", understand.LineStep{To: kit.Ordered}},
 		{"41 written off", []int{41}, "", understand.LineStep{Where: kit.WrittenOff}},
+		{"I'll take 41", []int{41}, "", understand.LineStep{To: kit.Taken}},
+		{"grabbed 41 and 42", []int{41, 42}, "", understand.LineStep{To: kit.Taken}},
+		{"41 showed up", []int{41}, "", understand.LineStep{To: kit.InHand}},
+		{"41's here now", []int{41}, "", understand.LineStep{To: kit.InHand}},
+		{"41 and 42 are both in hand", []int{41, 42}, "", understand.LineStep{To: kit.InHand}},
+		{"41 back in the bag", []int{41}, "", understand.LineStep{To: kit.BackInKit}},
+		{"put 41 in the kit", []int{41}, "", understand.LineStep{To: kit.BackInKit}},
+		{"41 is lost", []int{41}, "", understand.LineStep{Where: kit.WrittenOff}},
+		{"lines 41 and 42 are lost", []int{41, 42}, "", understand.LineStep{Where: kit.WrittenOff}},
+		{"ordered 41, po 7731, 118.50 dollars", []int{41}, "7731", understand.LineStep{To: kit.Ordered, Cents: 11850}},
 		{"41 is in the kit", []int{41}, "", understand.LineStep{To: kit.BackInKit}},
 	} {
 		t.Run(row.text, func(t *testing.T) {
@@ -56,7 +66,8 @@ func TestNoLineStep(t *testing.T) {
 	reader := newReader(t)
 	for _, text := range []string{
 		"took 2 wedges off E4", "4 wedges in the kit", "got 2 of 4 wedges", "2 films ordered?", "E4 dropped off a patient's keys",
-		"ordered 2 films for E5", "3 tries and in", "took 2 tries", "E4 is missing 2 wedges", "24 wedges came",
+		"ordered 2 films for E5", "3 tries and in", "took 2 tries", "E4 is missing 2 wedges", "24 wedges came", "put 2 wedges in the kit",
+		"grabbed 2 films", "I'll take 2 wedges", "2 lost wedges", "2 are lost", "lost 2 wedges", "41 minutes and still here now",
 	} {
 		if got := reader.Read(text, understand.Context{Unit: "engine-4"}); !got.Step.Empty() && !got.Step.ByPlace {
 			t.Errorf("%q: %+v of %v", text, got.Step, got.Numbers)

@@ -127,6 +127,7 @@ func (r *Reader) Read(text string, c Context) Reading {
 func reworded(text string) string {
 	text = longStory.ReplaceAllString(text, "")
 	text = hadSome.ReplaceAllString(text, "$3 $2 left")
+	text = hadNow.ReplaceAllString(text, "only $2 of $1 left")
 	text = shouldBe.ReplaceAllString(text, "only $1 of $3 $2$4 ")
 	text = lastOne.ReplaceAllString(text, "only 1 $1 left")
 	return shortOfSome.ReplaceAllString(text, "short of $1 ")
@@ -138,6 +139,9 @@ var longStory = regexp.MustCompile(`(?i)\b(?:to make a )?long story short\b,?`)
 // hadSome is "had four wedges yesterday, got two now": what counts is how many
 // are left.
 var hadSome = regexp.MustCompile(`(?i)\bhad (` + someNumber + `) ([a-z][a-z ]{2,24}?)(?: yesterday| before| last tour| last week)?,? (?:but )?(?:now )?(?:only )?(?:got|have) (` + someNumber + `)(?: now| left| here)?\b`)
+
+// hadNow is the same behind the item: "chocks: had 2, got 1".
+var hadNow = regexp.MustCompile(`(?i)\bhad (` + someNumber + `),? (?:but )?(?:now )?(?:we )?(?:only )?(?:got|have) (` + someNumber + `)\b`)
 
 // shouldBe is "3 wedges where there should be 4": so many of so many are there.
 // The item stands behind the first number or behind the second.

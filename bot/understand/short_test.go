@@ -16,6 +16,7 @@ func TestShortByNumbers(t *testing.T) {
 	for _, text := range []string{
 		"we have 3 wood wedges where there should be 4", "we have 3 where there should be 4 wedges", "only 3 wedges, should be 4",
 		"3 wedges, supposed to have 4", "only 3 wood wedges, should be 4", "three wood wedges when it should be four",
+		"wood wedges: had 4, got 3",
 	} {
 		got := reader.Read(text, understand.Context{Unit: "engine-4"})
 		if got.Intent != understand.Report || len(got.AskBack) > 0 || len(got.Also) > 0 {
