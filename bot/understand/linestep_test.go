@@ -27,6 +27,7 @@ func TestReadLineStep(t *testing.T) {
 		{"41: 2 of 4 came, $9.50", []int{41}, "", understand.LineStep{Came: 2, CameOf: 4, Cents: 950}},
 		{"dropped off 41, 42", []int{41, 42}, "", understand.LineStep{To: kit.Dropped}},
 		{"dropped off the stuff for E4", nil, "", understand.LineStep{To: kit.Dropped, ByPlace: true}},
+		{"took 2", []int{2}, "", understand.LineStep{To: kit.Taken}},
 		{"reopen 41", []int{41}, "", understand.LineStep{Reopen: true}},
 		{"note 41: supplier has none before May", []int{41}, "", understand.LineStep{Note: "supplier has none before may"}},
 		{"41 expected Friday", []int{41}, "", understand.LineStep{To: kit.Ordered}},

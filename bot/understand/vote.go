@@ -23,8 +23,8 @@ func (s *sheet) weigh(out *Reading, found []Intent) []Intent {
 	if memory := s.context.Memory; len(s.tokens) == 0 || memory.Door != nil || memory.Pending != nil {
 		return found // an answer is read by what it answers
 	}
-	if found[0] == Queue && !out.Step.Empty() {
-		return found // a line's number and what was done with it leave no doubt
+	if len(out.Hazards) > 0 || found[0] == Queue && !out.Step.Empty() {
+		return found // a danger, and what was done with a line, leave no doubt
 	}
 	guess, likely := s.guess()
 	if guess == Resolved && likely < sureQuestion && len(out.Lines) == 0 {
