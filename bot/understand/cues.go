@@ -55,7 +55,7 @@ func (s *sheet) addHit(c *cue, first, last cell) {
 	if c.intent == Check && at > 0 && s.marks[at-1].kind == negationMark {
 		c = &cue{intent: deniedCue}
 	}
-	if c.intent != deniedCue && s.denies(at) && c.intent != Ask && c.intent != Undo {
+	if c.intent != deniedCue && s.denies(at) && c.intent != Ask && c.intent != asksCue && c.intent != Undo {
 		return // "didn't put the mirror back"
 	}
 	if c.intent == asksCue && s.eitherIs(at, s.markAt(last.at)) {

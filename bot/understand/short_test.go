@@ -66,6 +66,8 @@ func TestOrIsNotAlwaysADoubt(t *testing.T) {
 		{"steel or wood wedge for a metal frame", understand.Ask, 0},
 		{"hook or film first on a wide gap", understand.Ask, 0},
 		{"can the air wedge crack a glass door", understand.Ask, 0},
+		{"no idea where the strap goes", understand.Ask, 0},
+		{"no idea where the strap went", understand.Report, 1},
 		{"the espressor is broken", understand.None, 0},
 		{"the saw won't start", understand.None, 0},
 	} {
