@@ -7,6 +7,7 @@ import (
 	"log/slog"
 	"slices"
 	"strings"
+	"sync"
 	"time"
 
 	"kitbell/bot"
@@ -36,22 +37,49 @@ type Bundler struct {
 	folds folds
 }
 
+// departmentsAtOnce is how many departments are worked on side by side: most of
+// the time is spent waiting for the disk, which commits many turns together.
+const departmentsAtOnce = 32
+
 // Step works through everything that is due at now and says when to come
 // again. It is a schedule.Step. Departments are independent: one that fails is
 // logged and comes again with the others; the error says that some failed.
 func (b *Bundler) Step(ctx context.Context, now time.Time) (next time.Time, err error) {
+	desks := b.Desks()
+	results := make([]stepped, len(desks))
+	slots := make(chan struct{}, departmentsAtOnce)
+	var working sync.WaitGroup
+	for i, desk := range desks {
+		slots <- struct{}{}
+		working.Go(func() {
+			defer func() { <-slots }()
+			one := &results[i]
+			one.next, one.err = b.department(ctx, desk, now, &one.parts)
+			if one.err != nil {
+				one.err = fmt.Errorf("department %s: %w", desk.Department.Slug, one.err)
+			}
+		})
+	}
+	working.Wait()
 	var failed []error
-	for _, desk := range b.Desks() {
-		comes, err := b.department(ctx, desk, now)
-		if err != nil {
-			failed = append(failed, fmt.Errorf("department %s: %w", desk.Department.Slug, err))
+	for _, one := range results {
+		for _, part := range one.parts {
+			b.Told(part)
 		}
-		next = sooner(next, comes)
+		failed = append(failed, one.err)
+		next = sooner(next, one.next)
 	}
 	return next, errors.Join(failed...)
 }
 
-func (b *Bundler) department(ctx context.Context, desk *Desk, now time.Time) (next time.Time, err error) {
+// stepped is what came of one department's step.
+type stepped struct {
+	next  time.Time
+	err   error
+	parts []Part
+}
+
+func (b *Bundler) department(ctx context.Context, desk *Desk, now time.Time, told *[]Part) (next time.Time, err error) {
 	slug := desk.Department.Slug
 	cursors, err := b.Books.Cursors(ctx, slug)
 	if err != nil {
@@ -76,7 +104,7 @@ func (b *Bundler) department(ctx context.Context, desk *Desk, now time.Time) (ne
 		return next, fmt.Errorf("read what waits: %w", err)
 	}
 	for _, crew := range groupBy(waiting, func(d schedule.Due) string { return d.Unit }) {
-		comes, err := b.crew(ctx, desk, crew, now)
+		comes, err := b.crew(ctx, desk, crew, now, told)
 		if err != nil {
 			return next, err
 		}
@@ -104,7 +132,7 @@ func byEntry(cursors []schedule.Cursor) map[string]schedule.Cursor {
 }
 
 // crew posts a unit's bundle if it may go out now, or says when it may.
-func (b *Bundler) crew(ctx context.Context, desk *Desk, dues []schedule.Due, now time.Time) (next time.Time, err error) {
+func (b *Bundler) crew(ctx context.Context, desk *Desk, dues []schedule.Due, now time.Time, told *[]Part) (next time.Time, err error) {
 	d := desk.Department
 	unit := dues[0].Unit
 	sent, err := b.Books.Entries(ctx, d.Slug, bundleKind, unit, now.AddDate(0, 0, -14))
@@ -113,7 +141,7 @@ func (b *Bundler) crew(ctx context.Context, desk *Desk, dues []schedule.Due, now
 	}
 	page := b.page(desk, unit, now)
 	if opens := opening(d, sent, now); opens.After(now) {
-		b.tellHeld(page, dues, opens)
+		b.tell(told, page.held(dues, opens))
 		return opens, nil
 	}
 	if last := lastThisMorning(d, unit, now); last.After(now) {
@@ -131,7 +159,7 @@ func (b *Bundler) crew(ctx context.Context, desk *Desk, dues []schedule.Due, now
 	if err := b.Ledger.Apply(ctx, turn); err != nil {
 		return next, fmt.Errorf("write bundle for %s: %w", unit, err)
 	}
-	b.tell(parts)
+	b.tell(told, parts)
 	return next, nil
 }
 

@@ -111,25 +111,23 @@ func (p page) parts(ctx context.Context, asked, still, open []schedule.Due) ([]P
 	return parts, nil
 }
 
-func (b *Bundler) tell(parts []Part) {
-	for _, part := range parts {
-		if b.Told != nil {
-			b.Told(part)
-		}
+// tell notes parts where somebody wants to hear of them.
+func (b *Bundler) tell(told *[]Part, parts []Part) {
+	if b.Told != nil {
+		*told = append(*told, parts...)
 	}
 }
 
-// tellHeld says of what has fallen due that it waits.
-func (b *Bundler) tellHeld(p page, dues []schedule.Due, until time.Time) {
-	if b.Told == nil {
-		return
-	}
+// held are the parts that wait, of what has fallen due.
+func (p page) held(dues []schedule.Due, until time.Time) []Part {
+	var parts []Part
 	for _, d := range dues {
 		if d.At.After(p.Now) {
 			continue
 		}
 		part := p.part(d)
 		part.Skipped = "held until " + p.moment(until)
-		b.Told(part)
+		parts = append(parts, part)
 	}
+	return parts
 }
