@@ -128,6 +128,11 @@ func TestWhereDidItGo(t *testing.T) {
 	if l := b.line(2); l.Where != kit.WrittenOff || !l.State.Open() {
 		t.Errorf("written off: %+v", l)
 	}
+	scene := b.say(crew, "E4 left the air wedge at the school")
+	b.press(crew, scene.button(t, "Next crew"))
+	if l := b.line(3); l.Where != kit.OnScene || l.Fetch != "the next crew" {
+		t.Errorf("said to be on scene: %s: %+v", scene.text, l)
+	}
 	if got := b.say(crew, "E4 out of notched cards"); len(got.buttons) > 1 {
 		t.Errorf("what is used up is asked after: %v", got.buttons)
 	}

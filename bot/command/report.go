@@ -199,10 +199,9 @@ func (f *filing) result() (Result, error) {
 		reply.Buttons = []bot.Button{f.undoButton()}
 	}
 	if len(f.changes) == 1 {
-		if where := f.askWhere(f.changes[0].New); len(where) > 0 {
-			reply.Text += " Where did it go?"
-			reply.Buttons = append(where, reply.Buttons...)
-		}
+		question, where := f.askWhere(f.changes[0].New)
+		reply.Text += question
+		reply.Buttons = append(where, reply.Buttons...)
 	}
 	for i, l := range f.others {
 		if i < mostChoices {

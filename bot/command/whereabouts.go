@@ -3,6 +3,7 @@ package command
 import (
 	"context"
 	"fmt"
+	"regexp"
 	"slices"
 
 	"kitbell/bot"
@@ -37,16 +38,25 @@ var fetchDays = []struct {
 	days       int
 }{{"0", "Today", 0}, {"1", "Tomorrow", 1}, {"7", "In a week", 7}}
 
-// askWhere asks where a tool that is missing went.
-func (r *Request) askWhere(l kit.Line) []bot.Button {
+// sceneSaid finds words that say that a thing stayed where the call was.
+var sceneSaid = regexp.MustCompile(`(?i)\b(?:left (?:it |them |one |ours |(?:the|our|a|both) [a-z -]{2,24} )?(?:behind|on|at|in)|on scene|still at|forgot (?:it|them) (?:at|in|on))\b`)
+
+// askWhere asks where a tool that is missing went, or, where the message has said
+// that it stayed on scene, who fetches it.
+func (r *Request) askWhere(l kit.Line) (question string, buttons []bot.Button) {
 	if l.Condition != kit.Missing || l.Where != "" || !l.State.Open() || r.usedUp(l.Item) {
-		return nil
+		return "", nil
 	}
-	var buttons []bot.Button
+	if r.Verb == "" && sceneSaid.MatchString(r.Event.Text) {
+		for _, f := range fetchers {
+			buttons = append(buttons, bot.Button{Label: f.label, Value: queueValue("where", l.Number, l.Version) + ":scene:" + f.key})
+		}
+		return " Left on scene: who fetches it?", buttons
+	}
 	for _, w := range whereKeys {
 		buttons = append(buttons, bot.Button{Label: w.label, Value: queueValue("where", l.Number, l.Version) + ":" + w.key})
 	}
-	return buttons
+	return " Where did it go?", buttons
 }
 
 // usedUp says whether an item is used up in normal work.
