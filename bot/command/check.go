@@ -55,6 +55,9 @@ func checkButtons(crew, unit, until string) []bot.Button {
 var whyNot = []string{"on calls", "rig out of service", "training", "other"}
 
 func answerCheck(ctx context.Context, r *Request) (Result, error) {
+	if !r.Who.member() {
+		return Result{}, bot.SayMembersOnly.With()
+	}
 	if r.Verb != "" {
 		return r.pressCheck(ctx)
 	}

@@ -50,6 +50,9 @@ var (
 
 // lend notes a loan in words, or that one is back by a button.
 func lend(ctx context.Context, r *Request) (Result, error) {
+	if !r.Who.member() {
+		return Result{}, bot.SayMembersOnly.With()
+	}
 	out, err := r.loans(ctx)
 	if err != nil {
 		return Result{}, err

@@ -119,6 +119,8 @@ func (r *Request) line(ctx context.Context, number int) (kit.Line, error) {
 func (r *Request) mayStep(line kit.Line, step kit.Step) error {
 	member := r.Who
 	switch {
+	case !member.member():
+		return bot.SayMembersOnly.With()
 	case step.Where == kit.WrittenOff && !member.May(department.Officer):
 		return bot.SayOfficerOnly.With()
 	case step.To == kit.NotAFault && !member.May(department.Officer):
@@ -188,6 +190,9 @@ func (r *Request) withNews(c kit.Change) []bot.Change {
 // foundLine notes that another rig's missing thing was found: it is in hand with
 // the finder, and its own crew closes the line once they have it.
 func (r *Request) foundLine(ctx context.Context, number, version int) (Result, error) {
+	if !r.Who.member() {
+		return Result{}, bot.SayMembersOnly.With()
+	}
 	line, err := r.line(ctx, number)
 	switch {
 	case err != nil:
@@ -210,6 +215,9 @@ func (r *Request) foundLine(ctx context.Context, number, version int) (Result, e
 
 // reopenLine opens a closed line again.
 func (r *Request) reopenLine(ctx context.Context, number int) (Result, error) {
+	if !r.Who.member() {
+		return Result{}, bot.SayMembersOnly.With()
+	}
 	line, err := r.line(ctx, number)
 	if err != nil {
 		return Result{}, err

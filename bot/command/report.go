@@ -111,6 +111,9 @@ func (f *filing) change(ctx context.Context, line understand.Line) (kit.Change, 
 		return kit.Change{}, err
 	}
 	if line.Condition == kit.Resolved {
+		if !f.Who.member() {
+			return kit.Change{}, bot.SayMembersOnly.With()
+		}
 		change, ok := kit.Close(f.open, k.ID, line.Item, kit.BackInKit, f.Who.Person, f.Now)
 		if !ok {
 			return kit.Change{}, f.foundElsewhere(line)

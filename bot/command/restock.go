@@ -42,6 +42,9 @@ var (
 )
 
 func restock(ctx context.Context, r *Request) (Result, error) {
+	if !r.Who.member() {
+		return Result{}, bot.SayMembersOnly.With()
+	}
 	shelves, err := r.shelves(ctx)
 	if err != nil {
 		return Result{}, err

@@ -146,3 +146,22 @@ func TestWhatWasUsedLastTour(t *testing.T) {
 		t.Errorf("%q", heard)
 	}
 }
+
+// A guest reports, and changes nothing else: no check, no line, no loan.
+func TestAGuestOnlyReports(t *testing.T) {
+	b := newBench(t, append(working(), command.RestockCommand(), command.LendCommand(), command.SealCommand())...)
+	guest := b.holder(department.Guest)
+	if got := b.say(guest, "E4 pair door hook is bent"); !strings.Contains(got.text, "In the queue") {
+		t.Errorf("reports: %s", got.text)
+	}
+	for _, text := range []string{"E4 checked, all there", "E1 tag 004501 intact", "L4 lent a film to E4", "E4 took 2 films off the shelf", "1 in the kit", "1 not a fault", "reopen 1", "E4 found the pair door hook"} {
+		if got := b.say(guest, text); !strings.Contains(got.text, "A guest may report") {
+			t.Errorf("%q: %s", text, got.text)
+		}
+	}
+	for _, press := range []string{"queue:in:1:1", "queue:found:1:1", "queue:where:1:1:rig", "restock:took:engine-4:latch-film"} {
+		if got := b.press(guest, press); len(got.outcome.Turn.Changes) > 0 {
+			t.Errorf("%s: %s", press, got.text)
+		}
+	}
+}

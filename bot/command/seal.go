@@ -20,6 +20,9 @@ func SealCommand() Command {
 }
 
 func checkSeal(ctx context.Context, r *Request) (Result, error) {
+	if !r.Who.member() {
+		return Result{}, bot.SayMembersOnly.With()
+	}
 	unit, tag := r.Reading.Unit, r.Reading.Seal
 	if r.Verb != "" {
 		_, ref := press(r.Ref)
