@@ -171,6 +171,9 @@ func (s *sheet) uses(out *Reading) bool {
 	if !s.hits(Used) && !worked || s.onlyAsks() || s.hits(Records) || s.longest(Drill) > 1 && !out.Use.Practice {
 		return false
 	}
+	if s.habitual() {
+		return false
+	}
 	if s.longest(Drill) > s.longest(Used) || s.longest(RollOut) > longCue-1 && !s.hits(openedCue) {
 		return false // a drill that was done, a tool that is to be used from now on
 	}
@@ -179,6 +182,16 @@ func (s *sheet) uses(out *Reading) bool {
 	}
 	return s.namesItem() || out.DoorSaid || s.longest(Used) > 2
 }
+
+// habit is how something opens on any day: "the key box opens with the utility
+// key" tells of no call.
+var habit = regexp.MustCompile(`(?i)\b(?:opens|unlocks) (?:up )?(?:with|by|using)\b`)
+
+// habitual says whether the message only tells how something opens on any day.
+func (s *sheet) habitual() bool { return habit.MatchString(s.text) && !crewDid.MatchString(s.text) }
+
+// crewDid is in a message that tells what its crew did as well.
+var crewDid = regexp.MustCompile(`(?i)\b(?:we|i|used|tried|opened|forced|got)\b`)
 
 func (s *sheet) namesItem() bool {
 	return slices.ContainsFunc(s.clauses, func(c clause) bool { return c.items })

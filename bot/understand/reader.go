@@ -126,6 +126,7 @@ func (r *Reader) Read(text string, c Context) Reading {
 // readers know.
 func reworded(text string) string {
 	text = longStory.ReplaceAllString(text, "")
+	text = incidentNumber.ReplaceAllString(text, "incident")
 	text = hadSome.ReplaceAllString(text, "$3 $2 left")
 	text = hadNow.ReplaceAllString(text, "only $2 of $1 left")
 	text = shouldBe.ReplaceAllString(text, "only $1 of $3 $2$4 ")
@@ -135,6 +136,10 @@ func reworded(text string) string {
 
 // longStory is an idiom in which nothing is short.
 var longStory = regexp.MustCompile(`(?i)\b(?:to make a )?long story short\b,?`)
+
+// incidentNumber is the number of a call as dispatch writes it. It counts
+// nothing: "incident 2026-00417 used the film" is one use.
+var incidentNumber = regexp.MustCompile(`(?i)\bincident\s+(?:no\.?\s*|number\s*|#\s*)?[a-z]{0,3}-?\d[\da-z-]{2,18}\b`)
 
 // hadSome is "had four wedges yesterday, got two now": what counts is how many
 // are left.

@@ -34,7 +34,7 @@ func (s *sheet) weigh(out *Reading, found []Intent) []Intent {
 	switch {
 	case guess == first:
 	case first == Used && len(out.Lines) == 0 && slices.Contains(unsureUses, guess) && likely >= sureAmong,
-		first == Door && out.Door.Urgency == "" && s.bareTopic() && likely >= sureAmong && (guess == Used && s.namesItem() || slices.Contains(commands, guess)),
+		first == Door && out.Door.Urgency == "" && s.bareTopic() && likely >= sureAmong && (guess == Used && s.namesItem() && !s.habitual() || slices.Contains(commands, guess)),
 		first == Resolved && guess == Used && slices.Contains(found, Used) && likely >= sureAmong,
 		slices.Contains(commands, first) && (guess == Used || slices.Contains(commands, guess)) && likely >= sureAmong && s.longest(first) < longCue && s.mayBe(out, guess):
 		if guess == Used {
@@ -116,7 +116,7 @@ func (s *sheet) mayBe(out *Reading, i Intent) bool {
 	case Riding:
 		return len(out.Units) > 0 || out.Station != ""
 	case Used: // a record must not be a guess: something was done, or counted
-		return (s.namesItem() || out.DoorSaid) && (out.Outcome != "" || out.Use.Tries > 0 || s.hits(Used) || s.counts())
+		return !s.habitual() && (s.namesItem() || out.DoorSaid) && (out.Outcome != "" || out.Use.Tries > 0 || s.hits(Used) || s.counts())
 	}
 	return true
 }
