@@ -114,6 +114,8 @@ func (r *Request) pressUse(ctx context.Context) (Result, error) {
 		return r.withdrawUse(ctx, ref)
 	case "incident":
 		return r.addIncident(ctx, ref)
+	case "practice":
+		return r.wasPractice(ctx)
 	}
 	return Result{}, bot.SayOldButton.With()
 }
@@ -264,6 +266,17 @@ func (r *Request) addIncident(ctx context.Context, number string) (Result, error
 		return Result{}, err
 	}
 	u.Incident = number
+	return r.writeUse(u, []bot.Change{bot.Withdrawn{Entry: entry, At: r.Now}}), nil
+}
+
+// wasPractice takes the speaker's last use of the day out of the counts: it was no
+// call.
+func (r *Request) wasPractice(ctx context.Context) (Result, error) {
+	entry, u, err := r.lastUse(ctx, r.Now.Add(-24*time.Hour))
+	if err != nil {
+		return Result{}, err
+	}
+	u.Practice = true
 	return r.writeUse(u, []bot.Change{bot.Withdrawn{Entry: entry, At: r.Now}}), nil
 }
 

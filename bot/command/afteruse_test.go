@@ -186,3 +186,16 @@ func TestLeftNotSecuredIsRaised(t *testing.T) {
 	b := newBench(t, append(queueCommands(), command.DoorCommand(), command.UsedCommand())...)
 	b.say(b.speaker("engine-4"), "what if it is left not secured?").hasNot(t, "Use noted")
 }
+
+// "That was practice" takes the last record out of the counts, and no more than
+// that one.
+func TestThatWasPractice(t *testing.T) {
+	b := newDoorBench(t)
+	me := b.speaker("engine-4")
+	b.say(me, "used the film on a lift assist, opened first try, no mark").has(t, "that was practice")
+	b.say(me, "that was practice").has(t, "Practice: it changes no numbers")
+	if uses := b.uses(); len(uses) != 1 || body(t, uses[0])["Practice"] != true && body(t, uses[0])["practice"] != true {
+		t.Errorf("%d records: %v", len(uses), body(t, uses[0]))
+	}
+	b.say(b.member("engine-7", 3), "that was practice").has(t, bot.SayNothingToTell.With().Say)
+}

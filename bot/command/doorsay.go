@@ -98,13 +98,14 @@ var anytimeWords = map[string]string{
 	"door": doorStart, "new door": doorStart, "a door": doorStart, "plan a door": doorStart,
 	"back on the rig": "used:tell", "on the rig": "used:tell", "back in quarters": "used:tell", "tell how it went": "used:tell",
 	"unanswered": questionsVerb + ":list", "unanswered questions": questionsVerb + ":list", "open questions": questionsVerb + ":list", "what could nobody answer": questionsVerb + ":list", "what could you not answer": questionsVerb + ":list",
+	"that was practice": "used:practice", "it was practice": "used:practice", "only practice": "used:practice", "just practice": "used:practice", "that was a drill": "used:practice", "that was training": "used:practice",
 	"our uses": "used:list", "our records": "used:list", "last uses": "used:list",
 	"that record was wrong": "used:withdraw", "that record is wrong": "used:withdraw", "my record was wrong": "used:withdraw", "withdraw my record": "used:withdraw",
 }
 
 var atDoorWords = map[string]string{
 	"why": "door:why", "why that": "door:why", "show the numbers": "door:why",
-	"draw it": "door:draw", "drawing": "door:draw", "show me": "door:draw", "picture": "door:draw",
+	"draw": "door:draw", "draw it": "door:draw", "drawing": "door:draw", "show me": "door:draw", "picture": "door:draw",
 	"another door": "door:another", "wrong": "door:fix", "fix": "door:fix", "that's wrong": "door:fix",
 	"force now": "door:force", "officer says force it": "door:force",
 	"open": "door:opened", "opened": "door:opened", "we're in": "door:opened",

@@ -72,7 +72,7 @@ func recordUse(ctx context.Context, r *Request) (Result, error) {
 	result := r.writeUse(u, changes)
 	result.Posts = append(result.Posts, r.raise(u)...)
 	if !u.Practice {
-		result.Posts[0].Reply.Text += " Was it practice? Undo, and say so."
+		result.Posts[0].Reply.Text += " Was it practice? Say: that was practice."
 	}
 	return r.afterUse(ctx, result, u)
 }
