@@ -342,7 +342,7 @@ func (p page) addCheck(ctx context.Context, reply *bot.Reply, why string) error 
 		text += fmt.Sprintf(" Seal %s whole? Then it is one tap.", k.Seal)
 		reply.Buttons = append(reply.Buttons, bot.Button{Label: name + " " + p.tour.Platoon + ": tag " + k.Seal + " intact", Value: checkValue(checkTag, p.unit, tour, k.Seal)})
 	case k.Seal != "":
-		text += fmt.Sprintf(" Its tag was found broken or swapped, so every line counts: type check %s.", name)
+		text += fmt.Sprintf(" Its old tag vouches for nothing, so every line counts: type check %s.", name)
 	}
 	if names := c.closely(); len(names) > 0 && !c.sealed {
 		text += " Look closely at: " + strings.Join(names, ", ") + "."

@@ -385,12 +385,15 @@ func TestWordsOfNoDoor(t *testing.T) {
 // smoke does not; a danger stays above every plan of that door.
 func TestLifeIsTakenBackByWordsAboutThePersonOnly(t *testing.T) {
 	for text, back := range map[string]bool{
-		"he is fine now":               true,
-		"nobody is down":               true,
-		"she answered us, she is okay": true,
-		"no smoke showing":             false,
-		"he is not fine":               false,
-		"not yet":                      false,
+		"he is fine now":                true,
+		"nobody is down":                true,
+		"she answered us, she is okay":  true,
+		"no smoke showing":              false,
+		"he is not fine":                false,
+		"owner is fine with forcing it": false,
+		"is he ok?":                     false,
+		"he says she is not breathing":  false,
+		"not yet":                       false,
 	} {
 		b := newDoorBench(t)
 		me := b.speaker("engine-4")

@@ -111,12 +111,15 @@ func (r *Request) knownFacts() door.Facts {
 	return facts
 }
 
+// consents is in a message by which somebody is fine with what the crew does.
+var consents = regexp.MustCompile(`(?i)\b(?:fine|ok|okay|good|alright) (?:with|to|for|if|by)\b`)
+
 // lifeTakenBack says whether the message tells that nobody is in danger any more
 // at a door where somebody was. It does not make the door routine: a crew that
 // wants to take its time says so.
 func (r *Request) lifeTakenBack() bool {
 	running := r.Memory.Running
-	return r.Verb == "" && r.Reading.Fine && running != nil && running.Facts.Urgency == door.UrgencyLife && running.Facts.Fire != door.Yes
+	return r.Verb == "" && r.Reading.Fine && !consents.MatchString(r.Event.Text) && !question.MatchString(r.Event.Text) && running != nil && running.Facts.Urgency == door.UrgencyLife && running.Facts.Fire != door.Yes
 }
 
 // countsAgainst says whether "not yet" is about the attempt that the crew was

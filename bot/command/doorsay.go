@@ -58,29 +58,8 @@ func (r *Request) standsFor(text string, doing bool) (press string, ok bool) {
 	if value, ok := anytimeWords[words]; ok {
 		return value, true
 	}
-	if actingWords.MatchString(text) && !question.MatchString(text) || strings.HasPrefix(words, "who is acting") || strings.HasPrefix(words, "who acting") {
-		return actingVerb + ":say", true
-	}
-	if transferWords.MatchString(words) && !question.MatchString(text) {
-		return transferVerb + ":say", true
-	}
-	if pieceAsked.MatchString(words) {
-		return pieceVerb + ":list", true
-	}
-	if pieceSaid.MatchString(words) && len(r.Reading.Items) > 0 {
-		return pieceVerb + ":note", true
-	}
-	if auditWords.MatchString(words) {
-		return auditVerb + ":page", true
-	}
-	if listWords.MatchString(words) {
-		return convertVerb + ":page", true
-	}
-	if convertedWords.MatchString(words) && r.Reading.UnitNamed && len(r.Reading.Lines) == 0 {
-		return convertVerb + ":say", true
-	}
-	if said := numberedLine.FindStringSubmatch(words); said != nil {
-		return string(understand.Queue) + ":see:" + said[1], true
+	if value, ok := r.deskWords(text, words); ok {
+		return value, true
 	}
 	if value, ok := adoptionWords(words, r.Cards); ok {
 		return value, true
@@ -90,6 +69,40 @@ func (r *Request) standsFor(text string, doing bool) (press string, ok bool) {
 		return doorNone, true
 	}
 	return value, ok && doing
+}
+
+// deskWords gives the button that a sentence about the programme's own records
+// stands for: who acts, who goes to another crew, what is known of a tool, the
+// list, the audit, a line by its number. What reports, tells of a door or moves a
+// kit is that, whatever else it says: "acting officer on E4, the fork is missing".
+func (r *Request) deskWords(text, words string) (press string, ok bool) {
+	switch r.Reading.Intent {
+	case understand.Report, understand.Resolved, understand.Door, understand.Move, understand.Lend, understand.StopUse:
+		return "", false
+	}
+	if len(r.Reading.Lines) > 0 || r.Reading.Pending != nil {
+		return "", false
+	}
+	asks := question.MatchString(text)
+	switch said := numberedLine.FindStringSubmatch(words); {
+	case said != nil:
+		return string(understand.Queue) + ":see:" + said[1], true
+	case !asks && actingWords.MatchString(text), strings.HasPrefix(words, "who is acting"), strings.HasPrefix(words, "who acting"):
+		return actingVerb + ":say", true
+	case !asks && transferWords.MatchString(words):
+		return transferVerb + ":say", true
+	case pieceAsked.MatchString(words):
+		return pieceVerb + ":list", true
+	case pieceSaid.MatchString(words) && len(r.Reading.Items) > 0:
+		return pieceVerb + ":note", true
+	case auditWords.MatchString(words):
+		return auditVerb + ":page", true
+	case listWords.MatchString(words):
+		return convertVerb + ":page", true
+	case convertedWords.MatchString(words) && r.Reading.UnitNamed:
+		return convertVerb + ":say", true
+	}
+	return "", false
 }
 
 var anytimeWords = map[string]string{

@@ -45,7 +45,7 @@ func showKit(ctx context.Context, r *Request) (Result, error) {
 	if k.Seal != "" {
 		seal := k.Seal
 		if !c.sealed {
-			seal += ", but found broken or swapped: it vouches for nothing until every line is checked"
+			seal += ", but opened or swapped since: it vouches for nothing until every line is checked and a new tag is on"
 		}
 		reply.Fields = append(reply.Fields, bot.Field{Name: "Seal", Value: seal})
 	}

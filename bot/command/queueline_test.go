@@ -259,3 +259,27 @@ func (b *bench) onlyCheck(unit string) {
 	d.Entries = []schedule.Entry{{ID: "check", Cron: cron, Kind: schedule.CheckDue, Units: []string{unit}, Zone: d.Zone}}
 	b.desk.Department = &d
 }
+
+// A bare number may be a count, and another rig's line is not the speaker's:
+// neither is closed unasked. What reports is a report, whatever else it says.
+func TestWhatIsNotClosedUnasked(t *testing.T) {
+	b := newBench(t, append(working(), command.ActingCommand(), command.TransferCommand(), command.PieceCommand(), command.MoveCommand())...)
+	me, other := b.speaker("engine-4"), b.speaker("engine-3")
+	b.say(me, "E4 fork is bent")
+	for from, text := range map[bot.Speaker]string{me: "1 in the kit, 1 missing", other: "line 1 is in the kit"} {
+		if got := b.say(from, text); !strings.Contains(got.text, "Is #1 back in the kit") || b.line(1).State != kit.Reported {
+			t.Errorf("%q: %s", text, got.text)
+		}
+	}
+	if b.say(me, "line 1 is in the kit"); b.line(1).State != kit.BackInKit {
+		t.Errorf("its own crew, by its number: %+v", b.line(1))
+	}
+	b.say(me, "acting officer on E4: strap is torn")
+	b.say(me, "E4 air wedge leaking, in service since 2024-01")
+	if two, three := b.line(2), b.line(3); two.Item != "door-strap" || three.Item != "air-wedge" {
+		t.Errorf("reports: %+v, %+v", two, three)
+	}
+	if got := b.say(me, "transferred kit 7 to E11"); !strings.Contains(got.text, "k07 is now on Engine 11") {
+		t.Errorf("a kit, not a member: %s", got.text)
+	}
+}

@@ -3,6 +3,8 @@ package command
 import (
 	"context"
 	"errors"
+	"fmt"
+	"regexp"
 	"strings"
 
 	"kitbell/bot"
@@ -26,6 +28,7 @@ func (r *Request) stepsSaid(ctx context.Context) (Result, error) {
 	}
 	var out Result
 	var words []string
+	var asked []bot.Button
 	for _, number := range numbers {
 		one, err := r.stepSaid(ctx, number, len(numbers))
 		var refused *bot.UserError
@@ -41,10 +44,13 @@ func (r *Request) stepsSaid(ctx context.Context) (Result, error) {
 		if len(numbers) == 1 {
 			return one, nil
 		}
+		if len(one.Changes) == 0 {
+			asked = append(asked, one.Posts[0].Reply.Buttons...)
+		}
 	}
-	reply := bot.Reply{Text: strings.Join(words, "\n")}
+	reply := bot.Reply{Text: strings.Join(words, "\n"), Buttons: asked}
 	if len(out.Changes) > 0 {
-		reply.Buttons = []bot.Button{r.undoButton()}
+		reply.Buttons = append(reply.Buttons, r.undoButton())
 	}
 	out.Posts = []Post{{Reply: reply}}
 	return out, nil
@@ -84,7 +90,34 @@ func (r *Request) stepSaid(ctx context.Context, number, of int) (Result, error) 
 			return Result{}, bot.SayNotMissing.With(number)
 		}
 	}
+	if step.To == kit.BackInKit {
+		return r.closeSaid(ctx, number, step)
+	}
 	return r.stepLine(ctx, number, 0, step)
+}
+
+// lineNamed is in a message that says that its number is a line's.
+var lineNamed = regexp.MustCompile(`(?i)#\s*\d|\blines?\s+\d`)
+
+// closeSaid closes a line that is said to be in the kit. A bare number may be a
+// count ("2 in the kit, 2 missing"), and another rig's line is not the speaker's
+// to close by a slip of the thumb: both are asked.
+func (r *Request) closeSaid(ctx context.Context, number int, step kit.Step) (Result, error) {
+	line, err := r.line(ctx, number)
+	if err != nil {
+		return Result{}, err
+	}
+	fleet, err := r.fleet(ctx)
+	if err != nil {
+		return Result{}, err
+	}
+	k, _ := fleet.Kit(line.Kit)
+	own := k.Place == kit.Place{Kind: kit.OnUnit, At: r.Who.Unit}
+	if !line.State.Open() || r.mayStep(line, step) != nil || own && lineNamed.MatchString(r.Event.Text) {
+		return r.stepLine(ctx, number, 0, step)
+	}
+	return Say(fmt.Sprintf("Is #%d back in the kit: %s, %s?", number, r.unitName(line.Unit), r.lineWords(line)),
+		bot.Button{Label: fmt.Sprintf("#%d in the kit", number), Value: queueValue("in", number, line.Version)}), nil
 }
 
 // inHandNamed are the lines in hand for the rigs or the station that a message
