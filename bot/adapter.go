@@ -36,6 +36,27 @@ type Adapter interface {
 	Send(ctx context.Context, o Outgoing) (MessageRef, error)
 }
 
+// Directory says which department a person's words or presses belong to. It is
+// answered from memory, by any goroutine, and never blocks. where is the place
+// as the platform has it; a direct message has a Person and may have no
+// workspace. ok is false for a workspace that no department's file lists:
+// nothing said there is handed on or stored.
+type Directory func(where Address, person string) (p Place, ok bool)
+
+// Place is what a department's file says of a place.
+type Place struct {
+	Department string // slug
+	Listen     bool   // plain sentences are acted on there, not only what is said to the bot
+}
+
+// Fetcher is an Adapter that can fetch a file that came with an event.
+type Fetcher interface {
+	// Fetch gives a file's content through the platform's own API, at most
+	// limit bytes of it; more is an error, and so is a place that is not the
+	// platform's. It blocks for the network; any goroutine.
+	Fetch(ctx context.Context, file File, limit int64) ([]byte, error)
+}
+
 // Handler takes events in.
 type Handler interface {
 	// Handle stores e durably and returns; the work is done later. It is safe

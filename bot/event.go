@@ -10,7 +10,17 @@ const (
 	Said      EventKind = "said"      // typed a message
 	Pressed   EventKind = "pressed"   // pressed a button
 	Submitted EventKind = "submitted" // sent a form
+	Edited    EventKind = "edited"    // changed a message of theirs; Text is the new one
+	Deleted   EventKind = "deleted"   // took a message of theirs away
+	Reacted   EventKind = "reacted"   // put a mark on a message; Text is the mark's name
+	Shared    EventKind = "shared"    // sent files and no words
+	Opened    EventKind = "opened"    // opened the bot's own page
 )
+
+// HomeChannel stands in an address for the page that a platform keeps for one
+// person and the bot, where it has one. What is sent there takes the place of
+// what the page showed.
+const HomeChannel = "home"
 
 // Speaker is who did it, as the platform knows them. Member is filled when the
 // adapter already knows the department's member id (the terminal does); else
@@ -36,6 +46,27 @@ type Event struct {
 	Press      string            `json:"press,omitempty"`  // Pressed: the button's value, verb:ref
 	Form       string            `json:"form,omitempty"`   // Submitted: the form's id
 	Values     map[string]string `json:"values,omitempty"`
+	About      string            `json:"about,omitempty"`   // Edited, Deleted: id of the event by which the message was said
+	On         string            `json:"on,omitempty"`      // Pressed, Reacted: the platform's id of the message
+	Files      []File            `json:"files,omitempty"`   // what came with the message
+	Outside    bool              `json:"outside,omitempty"` // people of other organisations read along, or the speaker is of one
+}
+
+// FileKind says what a file is to a person.
+type FileKind string
+
+// The kinds of files that kitbell tells apart.
+const (
+	PictureFile FileKind = "picture"
+	VoiceFile   FileKind = "voice"
+	OtherFile   FileKind = "other"
+)
+
+// File is a file on a platform, not its content.
+type File struct {
+	ID   string   `json:"id"` // what the platform's adapter needs to fetch it; never a link that a person typed
+	Kind FileKind `json:"kind"`
+	Size int64    `json:"size,omitempty"` // bytes, as the platform says
 }
 
 // Conversation is the key of the conversation that the event belongs to.

@@ -70,4 +70,7 @@ type Outgoing struct {
 	To    Address     `json:"to"`
 	Edit  *MessageRef `json:"edit,omitempty"` // change this message instead of sending a new one
 	Reply Reply       `json:"reply"`
+	// Answers is the id of the event that this answers, empty for a post that
+	// nobody asked for.
+	Answers string `json:"answers,omitempty"`
 }

@@ -84,6 +84,7 @@ const (
 	SayTransferWhere Sentence = "Where to, and from when? Say it like this: NAME transfers to E6 C from 2026-12-01."
 	SayBelowOne      Sentence = "A count below one is none that I can book. How many is it? Say it again without the dash."
 	SayMembersOnly   Sentence = "A guest may report what is missing. The rest is for the crews: ask an officer to let you in."
+	SayElsewhere     Sentence = "I do not work in this place. The lead of your kit programme can let me in."
 	SayNotMine       Sentence = "That is not part of the entry kit. It is on an officer's desk, and I can pass it on."
 )
 

@@ -223,7 +223,7 @@ func (ro *Router) turn(ctx context.Context, r *Request, result Result) (bot.Turn
 		key := r.outboxKey(i)
 		edit := ro.sent(ctx, r, p.Edit)
 		for _, to := range ro.addresses(r, p) {
-			t.Posts = append(t.Posts, ro.split(bot.Outgoing{Key: key, To: to, Edit: edit, Reply: p.Reply})...)
+			t.Posts = append(t.Posts, ro.split(bot.Outgoing{Key: key, To: to, Edit: edit, Reply: p.Reply, Answers: r.Event.ID})...)
 			key += "+"
 		}
 	}

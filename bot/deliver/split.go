@@ -32,7 +32,7 @@ func Split(o bot.Outgoing, caps bot.Capabilities) []bot.Outgoing {
 	replies := spread(o.Reply.Buttons, cut(o.Reply, limit), caps.MaxButtons)
 	parts := make([]bot.Outgoing, len(replies))
 	for i, r := range replies {
-		parts[i] = bot.Outgoing{Key: o.Key, To: o.To, Reply: r}
+		parts[i] = bot.Outgoing{Key: o.Key, To: o.To, Reply: r, Answers: o.Answers}
 		if i > 0 {
 			parts[i].Key = fmt.Sprintf("%s/%d", o.Key, i+1)
 		}

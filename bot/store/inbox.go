@@ -37,6 +37,21 @@ type words struct {
 	Press  string            `json:"press,omitempty"`
 	Form   string            `json:"form,omitempty"`
 	Values map[string]string `json:"values,omitempty"`
+
+	About   string     `json:"about,omitempty"`
+	On      string     `json:"on,omitempty"`
+	Files   []bot.File `json:"files,omitempty"`
+	Outside bool       `json:"outside,omitempty"`
+}
+
+func wordsOf(e bot.Event) words {
+	return words{e.Direct, e.Text, e.Press, e.Form, e.Values, e.About, e.On, e.Files, e.Outside}
+}
+
+// into gives an event back what was kept apart.
+func (w words) into(e *bot.Event) {
+	e.Direct, e.Text, e.Press, e.Form, e.Values = w.Direct, w.Text, w.Press, w.Form, w.Values
+	e.About, e.On, e.Files, e.Outside = w.About, w.On, w.Files, w.Outside
 }
 
 // Receive stores an event and returns when it is on the disk. fresh is false,
@@ -51,7 +66,7 @@ func (db *DB) Receive(ctx context.Context, e bot.Event) (fresh bool, err error) 
 	if err != nil {
 		return false, fmt.Errorf("encode address of event %s: %w", e.ID, err)
 	}
-	said, err := json.Marshal(words{e.Direct, e.Text, e.Press, e.Form, e.Values})
+	said, err := json.Marshal(wordsOf(e))
 	if err != nil {
 		return false, fmt.Errorf("encode words of event %s: %w", e.ID, err)
 	}
@@ -96,7 +111,7 @@ func scanEvent(row rowScanner) (bot.Event, error) {
 			return bot.Event{}, fmt.Errorf("decode event %s: %w", e.ID, err)
 		}
 	}
-	e.Direct, e.Text, e.Press, e.Form, e.Values = w.Direct, w.Text, w.Press, w.Form, w.Values
+	w.into(&e)
 	return e, nil
 }
 

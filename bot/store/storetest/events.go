@@ -39,6 +39,7 @@ func everyField(t *testing.T) bot.Event {
 	e.Direct, e.Press, e.Form, e.Values = true, "undo:1", "wish", map[string]string{"why": "because"}
 	e.From = bot.Speaker{ID: "U1", Name: "Ines Okafor", Member: "ines-okafor", Unit: "engine-4", Platoon: "B"}
 	e.Where = bot.Address{Platform: e.Where.Platform, Workspace: "W1", Channel: "C1", Thread: "T1", Person: "U1"}
+	e.About, e.On, e.Outside, e.Files = "said", "m1", true, []bot.File{{ID: "F1", Kind: bot.PictureFile, Size: 3}}
 	for i, v := range []reflect.Value{reflect.ValueOf(e), reflect.ValueOf(e.From), reflect.ValueOf(e.Where)} {
 		for f := range v.NumField() {
 			if v.Field(f).IsZero() {
