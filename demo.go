@@ -6,8 +6,10 @@ import (
 	"flag"
 	"fmt"
 	"log/slog"
+	"os/signal"
 	"slices"
 	"strings"
+	"syscall"
 	"time"
 
 	"kitbell/adapters/console"
@@ -125,6 +127,8 @@ type terminal struct {
 
 // talk runs the terminal until it is left.
 func (t terminal) talk(ctx context.Context, first department.Member, banner []string, loop *schedule.Loop) error {
+	ctx, stop := signal.NotifyContext(ctx, syscall.SIGHUP) // the window was closed
+	defer stop()
 	adapter := console.New(console.Options{
 		In: t.streams.in, Out: t.streams.out, Plain: t.plain, Department: t.department.Slug, First: t.person(first), Banner: banner,
 		Channels: t.channels(), Who: t.who, MoveClock: t.moveClock, Settle: t.settle, Draw: t.draw, PictureDir: t.pictures,

@@ -40,7 +40,7 @@ func subcommands() []subcommand {
 	return []subcommand{
 		{"demo", "demo [--plain] [--start TIME]", "Try everything in the terminal, with an invented department.", runDemo},
 		{"say", "say [--json] [--fresh] [-c DIR] [--as MEMBER] TEXT|-", "Send messages through the bot with no chat platform.", runSay},
-		{"run", "run -c DIR [--plain]", "Work for the department in DIR, at this terminal.", runRun},
+		{"run", "run -c DIR [--terminal] [--http ADDR]", "Work for the departments in DIR, on their chat platforms or at this terminal.", runRun},
 		{"init", "init DIR", "Write a commented department file to start from.", runInit},
 		{"preflight", "preflight -c DIR", "Check the department in DIR without sending anything.", runPreflight},
 		{"rehearse", "rehearse [-c DIR] [--days N] [--start TIME] [--json] [--departments K]", "Show every post of the next days and why it would go out. Nothing is sent.", runRehearse},
@@ -55,7 +55,7 @@ func main() { os.Exit(start()) }
 
 // start is main without the exit, so that deferred work is done.
 func start() int {
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM, syscall.SIGHUP)
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
 	return dispatch(ctx, os.Args[1:], streams{os.Stdin, os.Stdout, os.Stderr})
 }

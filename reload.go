@@ -9,6 +9,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"sync"
 	"time"
 
 	"kitbell/bot"
@@ -30,6 +31,8 @@ type folderWatch struct {
 	dir     string
 	folders []*watchedFolder
 	swapped func() // called after each swap; entries may fall due at other times now
+
+	mu sync.Mutex // one look at a time
 }
 
 // watchedFolder is one department's folder and what of it is in use.
@@ -65,6 +68,8 @@ func (w *folderWatch) run(ctx context.Context) error {
 
 // look takes up the folders whose change has settled.
 func (w *folderWatch) look(ctx context.Context) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
 	w.addNew()
 	for _, f := range w.folders {
 		mark := markFiles(f.path)
@@ -72,6 +77,21 @@ func (w *folderWatch) look(ctx context.Context) {
 		f.seen = mark
 		if settled && mark != f.read {
 			f.read = mark
+			w.takeUp(ctx, f)
+		}
+	}
+}
+
+// takeUpNow takes up every folder that changed, without waiting until the change
+// has settled: somebody says that it has.
+func (w *folderWatch) takeUpNow(ctx context.Context) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	w.addNew()
+	for _, f := range w.folders {
+		f.seen = markFiles(f.path)
+		if f.seen != f.read {
+			f.read = f.seen
 			w.takeUp(ctx, f)
 		}
 	}

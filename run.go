@@ -20,19 +20,24 @@ import (
 // databaseFile is the database's name in the department's folder.
 const databaseFile = "kitbell.db"
 
-// runRun works for a department in the terminal, on its database, by the
-// machine's clock.
+// runRun works for departments, on their database, by the machine's clock: on
+// the chat platforms that their channels name, or in the terminal.
 func runRun(ctx context.Context, args []string, s streams) error {
 	flags := flag.NewFlagSet("run", flag.ContinueOnError)
 	dir := flags.String("c", "", "folder of the department")
 	plain := flags.Bool("plain", false, "for screen readers: no colour, one button a line")
 	as := flags.String("as", "", "id or name of who speaks first (the lead)")
+	here := flags.Bool("terminal", false, "work in this terminal, whatever platforms the file names")
+	address := flags.String("http", defaultHTTP, "address for health, metrics and what platforms call, or off")
 	if err := parse(flags, args, 0, s); err != nil {
 		return err
 	}
 	all, err := openDesks(*dir, s.err)
 	if err != nil {
 		return err
+	}
+	if !*here && len(platformsOf(desksOf(all))) > 0 {
+		return runServer(ctx, *dir, all, *address, s)
 	}
 	d := all[0].desk.Department
 	first, err := speakerOf(d, *as)

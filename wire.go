@@ -165,6 +165,14 @@ type office struct {
 
 	adapters []bot.Adapter
 	watch    *folderWatch // nil when the department has no folder
+	lanes    bool         // messages go out side by side, not one after the other as on one screen
+
+	// What else runs while it serves.
+	beside []func(context.Context) error
+	// handled hears of each event worked through, gaveUp of each message that is
+	// not tried again; nil hears nothing.
+	handled func(bot.Event, command.Outcome, error)
+	gaveUp  func(context.Context, deliver.Item, deliver.Outcome)
 }
 
 // newOffice wires the bot to a store and to the adapters that it will speak
@@ -172,7 +180,11 @@ type office struct {
 func newOffice(desks *desks, db *store.DB, clock bot.Clock, log *slog.Logger, adapters ...bot.Adapter) *office {
 	o := &office{desks: desks, db: db, outbox: newOutbox(db), clock: clock, log: log, adapters: adapters}
 	o.router = &command.Router{Desks: desks.desk, Commands: commands(), Books: db, Ledger: db, Clock: clock, Log: log, Split: o.split, Sent: o.sent}
-	o.intake = command.NewIntake(db, o.router, log, nil)
+	o.intake = command.NewIntake(db, o.router, log, func(e bot.Event, out command.Outcome, err error) {
+		if o.handled != nil {
+			o.handled(e, out, err)
+		}
+	})
 	o.bundler = &command.Bundler{Desks: desks.all, Books: db, Ledger: db, Log: log, Split: o.split}
 	return o
 }
@@ -206,7 +218,7 @@ func (o *office) serve(ctx context.Context, loop *schedule.Loop) error {
 	var behind sync.WaitGroup
 	defer behind.Wait()
 	defer cancel()
-	failed := make(chan error, 5) // one for each of those behind, so that none waits to fail
+	failed := make(chan error, 6+len(o.beside)) // one for each of those behind, so that none waits to fail
 	background := func(run func(context.Context) error) {
 		behind.Go(func() {
 			if err := run(ctx); err != nil && ctx.Err() == nil {
@@ -215,8 +227,11 @@ func (o *office) serve(ctx context.Context, loop *schedule.Loop) error {
 			}
 		})
 	}
-	sender := &deliver.Loop{Store: o.outbox, Adapters: o.adapters, Clock: o.clock, Log: o.log, Serial: true}
+	sender := &deliver.Loop{Store: o.outbox, Adapters: o.adapters, Clock: o.clock, Log: o.log, Serial: !o.lanes, GaveUp: o.gaveUp}
 	background(o.warm)
+	for _, run := range o.beside {
+		background(run)
+	}
 	if o.watch != nil { // a department at work, not the demo
 		background(o.watch.run)
 		background(o.stand)
@@ -252,11 +267,23 @@ func (o *office) runAdapters(ctx context.Context) error {
 		running.Go(func() {
 			if err := a.Run(ctx, o.intake); err != nil {
 				errs[i] = fmt.Errorf("%s: %w", a.Name(), err)
+				o.tellOfPlatform(ctx, a.Name(), err)
 			}
 		})
 	}
 	running.Wait()
 	return errors.Join(errs...)
+}
+
+// tellOfPlatform says that a platform is lost until somebody mends something.
+// The others go on.
+func (o *office) tellOfPlatform(ctx context.Context, name string, err error) {
+	o.log.ErrorContext(ctx, "platform lost; the others go on", "platform", name, "error", err)
+	o.tellLeads(ctx, "platform-"+name, bot.Reply{
+		Title:  "I cannot work on " + name + " any more",
+		Text:   "Mend this and start me again.",
+		Fields: []bot.Field{{Name: "Why", Value: err.Error()}},
+	})
 }
 
 // settle waits until everything said has been answered and everything in the

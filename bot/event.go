@@ -47,7 +47,7 @@ type Event struct {
 	Form       string            `json:"form,omitempty"`   // Submitted: the form's id
 	Values     map[string]string `json:"values,omitempty"`
 	About      string            `json:"about,omitempty"`   // Edited, Deleted: id of the event by which the message was said
-	On         string            `json:"on,omitempty"`      // Pressed, Reacted: the platform's id of the message
+	On         string            `json:"on,omitempty"`      // the platform's id of the message that was said, pressed or marked; a thread can hang below it
 	Files      []File            `json:"files,omitempty"`   // what came with the message
 	Outside    bool              `json:"outside,omitempty"` // people of other organisations read along, or the speaker is of one
 }

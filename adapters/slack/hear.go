@@ -101,6 +101,9 @@ func (c callback) event(m message) bot.Event {
 	if m.Thread != m.TS {
 		e.Where.Thread = m.Thread
 	}
+	if direct(e.Where.Channel) {
+		e.On = "" // in a person's own line answers need no thread
+	}
 	return e
 }
 

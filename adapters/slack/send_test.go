@@ -251,8 +251,13 @@ func TestFetch(t *testing.T) {
 // A press that asks for a form opens it, and what is sent becomes one event; a
 // refusal stands in the form.
 func TestForms(t *testing.T) {
-	refuse := error(nil)
-	r := start(t, func(bot.Event) error { return refuse }, func(o *slack.Options) { o.Prompter = prompter{} })
+	refuse := func(e bot.Event) error {
+		if strings.Contains(e.Values["what"], "code") {
+			return &bot.UserError{Say: "That looks like an access code."}
+		}
+		return nil
+	}
+	r := start(t, refuse, func(o *slack.Options) { o.Prompter = prompter{} })
 	if _, err := r.adapter.Send(r.ctx, bot.Outgoing{To: here, Reply: bot.Reply{Text: "Tell.", Buttons: []bot.Button{{Label: "Report", Value: "form:report"}}}}); err != nil {
 		t.Fatal(err)
 	}
@@ -273,7 +278,6 @@ func TestForms(t *testing.T) {
 	if e := r.next(t); e.Kind != bot.Submitted || e.Form != "report" || e.Values["unit"] != "engine-4" || e.Where != here {
 		t.Errorf("heard %+v", e)
 	}
-	refuse = &bot.UserError{Say: "That looks like an access code."}
 	id, err = p.Submit(r.ctx, map[string]string{"what": "code 1234"})
 	if err != nil {
 		t.Fatal(err)

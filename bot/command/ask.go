@@ -16,6 +16,7 @@ func AskCommand() Command {
 		Name:    string(understand.Ask),
 		Usage:   "how do I slip a tight gap",
 		Summary: "Ask about a tool, a lock or a technique. I answer from the cards.",
+		Thread:  true,
 		Run:     ask,
 	}
 }

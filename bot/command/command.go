@@ -15,6 +15,7 @@ type Command struct {
 	Usage   string // what to type, in a few words
 	Summary string // one line for help
 	Private bool   // only the person who asked sees the reply
+	Thread  bool   // the reply to a message in a channel hangs below that message
 
 	// Run reads and computes; it never sends and never writes. It is called
 	// from the conversation's goroutine and may block on the store. It may be
@@ -36,6 +37,9 @@ type Post struct {
 	To    Place
 	Edit  string // outbox key of an earlier post of this conversation that this one takes the place of, where the platform can
 	Reply bot.Reply
+
+	thread bool // it hangs below the message that it answers
+	public bool // it tells of something booked: a channel that the file lists hears it
 }
 
 // Place names a channel by what it is for, whatever the platforms are.

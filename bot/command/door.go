@@ -16,6 +16,7 @@ func DoorCommand() Command {
 		Name:    string(understand.Door),
 		Usage:   "pull door, plate over the latch, lift assist",
 		Summary: "Say what you see of a door. You get the next thing to try.",
+		Thread:  true,
 		Private: true,
 		Run:     planReply,
 	}

@@ -13,6 +13,7 @@ import (
 
 	"kitbell/bot"
 	"kitbell/bot/department"
+	"kitbell/bot/kit"
 	"kitbell/bot/understand"
 )
 
@@ -89,6 +90,11 @@ func (ro *Router) request(ctx context.Context, e bot.Event) (*Request, error) {
 	}
 	r := &Request{Desk: desk, Event: e, Now: ro.Clock.Now(), Books: ro.Books, Memory: &Memory{}, folds: &ro.folds}
 	talk, ok, err := ro.Ledger.Talk(ctx, e.Department, e.Conversation(), r.Now)
+	if err == nil && !ok && e.Where.Thread != "" {
+		above := e // a thread begins with what was said above it
+		above.Where.Thread = ""
+		talk, ok, err = ro.Ledger.Talk(ctx, e.Department, above.Conversation(), r.Now)
+	}
 	if err != nil {
 		return nil, fmt.Errorf("read conversation: %w", err)
 	}
@@ -142,15 +148,21 @@ func (ro *Router) run(ctx context.Context, r *Request) Result {
 		if err != nil {
 			result = Result{Posts: []Post{{Reply: bot.Reply{Text: ro.sentence(r, c, err), Private: c.Private}}}}
 		}
-		if c.Private {
-			for i := range result.Posts {
-				result.Posts[i].Reply.Private = true
-			}
+		for i := range result.Posts {
+			result.Posts[i].Reply.Private = result.Posts[i].Reply.Private || c.Private
+			result.Posts[i].thread = c.Thread
+			result.Posts[i].public = booksALine(result.Changes)
 		}
 		all.Posts = append(all.Posts, result.Posts...)
 		all.Changes = append(all.Changes, result.Changes...)
 	}
 	return all
+}
+
+// booksALine says whether changes are of the crew's queue, which concerns more
+// than the one who spoke.
+func booksALine(changes []bot.Change) bool {
+	return slices.ContainsFunc(changes, func(c bot.Change) bool { _, line := c.(kit.Change); return line })
 }
 
 // sentence is what the person hears of an error; what is not meant for a
@@ -261,13 +273,26 @@ func (ro *Router) split(o bot.Outgoing) []bot.Outgoing {
 // one person when it is private, or to every channel of that use.
 func (ro *Router) addresses(r *Request, p Post) []bot.Address {
 	if p.To == (Place{}) {
-		to := r.Event.Where
-		if p.Reply.Private {
-			to.Person = r.Event.From.ID
-		}
-		return []bot.Address{to}
+		return []bot.Address{r.answerTo(p)}
 	}
 	return channels(r.Department, p.To)
+}
+
+// answerTo is where an answer goes: back to where the event came from, to the
+// one person when it is private. What was asked so that nobody else saw it is
+// answered so, unless it books what the channel should know.
+func (r *Request) answerTo(p Post) bot.Address {
+	to := r.Event.Where
+	_, listed := r.Department.ChannelAt(to)
+	switch {
+	case p.Reply.Private:
+		to.Person = r.Event.From.ID
+	case to.Person != "" && p.public && listed:
+		to.Person = ""
+	case to.Person == "" && to.Thread == "" && p.thread && r.Event.Kind == bot.Said:
+		to.Thread = r.Event.On
+	}
+	return to
 }
 
 // channels gives the addresses of a place on every platform of the department.

@@ -124,7 +124,7 @@ func files(fsys fs.FS) (names []string, problem string) {
 func sections() []string {
 	return []string{"department", "name", "zone", "currency", "hours", "platoons", "stations", "units", "items", "lists",
 		"in-force", "on-every-rig", "kits", "members", "channels", "entries", "forbids", "calls", "budget",
-		"checks", "limits", "holidays"}
+		"checks", "limits", "holidays", "platforms"}
 }
 
 // walk goes through the file once, from what stands alone to what refers to it.
@@ -145,6 +145,7 @@ func (w *walk) file(o object) {
 	each(o, "kits", "kit", w.kit)
 	each(o, "members", "member", w.member)
 	each(o, "channels", "channel", w.channel)
+	each(o, "platforms", "platform", w.platform)
 	each(o, "entries", "entry", w.entry)
 	w.forbids(o)
 	w.calls(o)
@@ -205,6 +206,8 @@ func keysOf(what string) []string {
 		return []string{"id", "unit", "shelf", "list", "seal"}
 	case "member":
 		return []string{"id", "name", "rank", "roles", "unit", "platoon", "status", "acting", "probation", "accounts"}
+	case "platform":
+		return []string{"platform", "api"}
 	case "channel":
 		return []string{"platform", "workspace", "id", "use", "station", "listen"}
 	default:

@@ -1,6 +1,8 @@
 package department
 
 import (
+	"net"
+	"net/url"
 	"slices"
 	"strings"
 )
@@ -62,6 +64,41 @@ func (w *walk) accounts(v value) map[string]string {
 		}
 	}
 	return accounts
+}
+
+// platform reads where a platform's API is, for a server that is compatible with
+// it. Tokens go there, so it is https, or this machine itself.
+func (w *walk) platform(o object) {
+	v, ok := o.need("platform")
+	if !ok {
+		return
+	}
+	id, ok := v.id()
+	if !ok {
+		return
+	}
+	w.declare("platform", v, id)
+	text, at, ok := o.needText("api")
+	if !ok {
+		return
+	}
+	if !safeServer(text) {
+		at.bad("api: %q will not do; write https://..., or http:// with 127.0.0.1 for a server on this machine", text)
+		return
+	}
+	if w.dept.Servers == nil {
+		w.dept.Servers = make(map[string]string)
+	}
+	w.dept.Servers[id] = text
+}
+
+func safeServer(text string) bool {
+	u, err := url.Parse(text)
+	if err != nil || u.Host == "" {
+		return false
+	}
+	ip := net.ParseIP(u.Hostname())
+	return u.Scheme == "https" || u.Scheme == "http" && (u.Hostname() == "localhost" || ip != nil && ip.IsLoopback())
 }
 
 func (w *walk) channel(o object) {

@@ -25,6 +25,7 @@ type Department struct {
 	Kits     []kit.Kit
 	Members  []Member
 	Channels []Channel
+	Servers  map[string]string // platform → base URL of its API, where it is not the platform's own
 	Entries  []schedule.Entry
 	Forbids  []string // technique ids that the department does not allow
 	Calls    []CallCount

@@ -42,6 +42,9 @@ UPDATE outbox SET state = 'sending', changed_at = $2 WHERE id = $1 AND state = '
 UPDATE outbox SET state = $2, tries = $3, not_before = $4, ref = $5, last_error = $6, changed_at = $7
 WHERE id = $1 AND state = 'sending'`
 
+	selectBacklog = `
+SELECT count(*), coalesce(min(created_at), 0) FROM outbox WHERE is_open = 1`
+
 	selectSent = `SELECT ref FROM outbox WHERE department = $1 AND key = $2 AND state = 'sent'`
 )
 
@@ -115,6 +118,16 @@ func (db *DB) Moving(ctx context.Context, now time.Time) (bool, error) {
 		return false, fmt.Errorf("read outbox: %w", err)
 	}
 	return len(items) > 0, nil
+}
+
+// Backlog is how many messages wait to be sent or are being sent, and when the
+// oldest of them was stored; the zero time when there is none.
+func (db *DB) Backlog(ctx context.Context) (waiting int, oldest time.Time, err error) {
+	var since int64
+	if _, err := db.reads.row(ctx, selectBacklog, nil, &waiting, &since); err != nil {
+		return 0, time.Time{}, fmt.Errorf("count outbox: %w", err)
+	}
+	return waiting, moment(since), nil
 }
 
 // MarkSending notes, durably, that a message is about to be sent. A message that

@@ -38,7 +38,7 @@ require (
 	github.com/robfig/cron/v3 v3.0.1 // indirect
 	go.etcd.io/bbolt v1.4.0 // indirect
 	golang.org/x/sys v0.50.0 // indirect
-	google.golang.org/protobuf v1.36.6 // indirect
+	google.golang.org/protobuf v1.36.12 // indirect
 )
 
 replace kitbell => ../..

@@ -1,0 +1,194 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"net/http"
+	"slices"
+	"strings"
+
+	"kitbell/adapters/slack"
+	"kitbell/bot"
+	"kitbell/bot/command"
+	"kitbell/bot/department"
+)
+
+// platform is a chat platform that departments talk on, with what the program
+// does beside sending and hearing.
+type platform interface {
+	bot.Adapter
+	// Ready says whether events can come in now. Any goroutine, no I/O.
+	Ready() bool
+}
+
+// chatPlatforms are the platforms that need a token, in the order in which they
+// are started.
+func chatPlatforms() []string { return []string{slack.Name} }
+
+// platformsOf lists the chat platforms whose channels the departments name.
+func platformsOf(all []*command.Desk) []string {
+	return slices.DeleteFunc(chatPlatforms(), func(name string) bool {
+		return !slices.ContainsFunc(all, func(d *command.Desk) bool { return talksOn(d.Department, name) })
+	})
+}
+
+func talksOn(d *department.Department, platform string) bool {
+	return slices.ContainsFunc(d.Channels, func(c department.Channel) bool { return c.Platform == platform })
+}
+
+// apiOf is where a platform's API is: the platform's own, or what the files
+// say. They must agree, since one adapter serves all departments.
+func apiOf(all []*command.Desk, platform string) (string, error) {
+	api := ""
+	for _, d := range all {
+		own, ok := d.Department.Servers[platform]
+		switch {
+		case !ok:
+		case api != "" && own != api:
+			return "", &bot.UserError{Say: fmt.Sprintf("The departments name two servers for %s: %s and %s. One run has one.", platform, api, own)}
+		default:
+			api = own
+		}
+	}
+	return api, nil
+}
+
+// connection is what the platforms' adapters share.
+type connection struct {
+	secrets  *secrets
+	desks    *desks
+	prompter bot.Prompter
+	clock    bot.Clock
+	log      *slog.Logger
+	count    func(platform, what string)
+}
+
+// openPlatform makes the adapter of a platform. The error says which token is
+// missing.
+func (c connection) openPlatform(name string) (platform, error) {
+	switch name {
+	case slack.Name:
+		return c.openSlack()
+	}
+	return nil, fmt.Errorf("platform %s: %w", name, bot.ErrUnsupported)
+}
+
+func (c connection) openSlack() (*slack.Adapter, error) {
+	o, err := c.slackOptions()
+	if err != nil {
+		return nil, err
+	}
+	a, err := slack.New(o)
+	if err != nil {
+		return nil, fmt.Errorf("open slack: %w", err)
+	}
+	return a, nil
+}
+
+func (c connection) slackOptions() (slack.Options, error) {
+	all := c.desks.all()
+	o := slack.Options{
+		Tokens: make(map[string]string), Directory: c.desks.place, Prompter: c.prompter, Draw: c.desks.draw, Clock: c.clock,
+		Log: c.log.With("platform", slack.Name), Count: func(what string) { c.count(slack.Name, what) },
+	}
+	var errs [5]error
+	o.API, errs[0] = apiOf(all, slack.Name)
+	o.AppToken, errs[1] = c.secrets.read(slackAppToken)
+	o.Token, errs[2] = c.secrets.read(slackBotToken)
+	o.SigningSecret, errs[3] = c.secrets.read(slackSigningSecret)
+	for _, workspace := range workspacesOf(all, slack.Name) {
+		token, err := c.secrets.read(slackBotToken + "_" + workspace)
+		if token != "" {
+			o.Tokens[workspace] = token
+		}
+		errs[4] = errors.Join(errs[4], err)
+	}
+	if err := errors.Join(errs[:]...); err != nil {
+		return o, err
+	}
+	switch {
+	case o.Token == "" && len(o.Tokens) == 0:
+		return o, &bot.UserError{Say: "A channel is on Slack, and there is no bot token. Set " + slackBotToken + " (it begins with xoxb-), or " + slackBotToken + "_FILE."}
+	case o.AppToken == "" && o.SigningSecret == "":
+		return o, &bot.UserError{Say: "A channel is on Slack, and nothing brings its events. Set " + slackAppToken + " (it begins with xapp-), or " + slackSigningSecret + " for HTTP."}
+	}
+	return o, nil
+}
+
+func workspacesOf(all []*command.Desk, platform string) []string {
+	var ids []string
+	for _, d := range all {
+		for _, c := range d.Department.Channels {
+			if c.Platform == platform && c.Workspace != "" && !slices.Contains(ids, c.Workspace) {
+				ids = append(ids, c.Workspace)
+			}
+		}
+	}
+	return ids
+}
+
+// place finds the department that a place on a platform belongs to: the one
+// whose file lists the channel; else, in a workspace that a file lists, the one
+// that knows the person, or the only one there. It is a bot.Directory.
+func (d *desks) place(where bot.Address, person string) (bot.Place, bool) {
+	var there []*department.Department
+	for _, desk := range d.all() {
+		if c, ok := desk.Department.ChannelAt(where); ok {
+			return bot.Place{Department: desk.Department.Slug, Listen: c.Listen}, true
+		}
+		if slices.ContainsFunc(desk.Department.Channels, func(c department.Channel) bool {
+			return c.Platform == where.Platform && (c.Workspace == where.Workspace || where.Workspace == "")
+		}) {
+			there = append(there, desk.Department)
+		}
+	}
+	slices.SortFunc(there, func(a, b *department.Department) int { return strings.Compare(a.Slug, b.Slug) })
+	for _, one := range there {
+		if _, ok := one.MemberByAccount(where.Platform, person); ok {
+			return bot.Place{Department: one.Slug}, true
+		}
+	}
+	if len(there) == 1 {
+		return bot.Place{Department: there[0].Slug}, true
+	}
+	return bot.Place{}, false
+}
+
+// draw draws a department's picture with its cards as they are now.
+func (d *desks) draw(slug, scene string) ([]byte, error) {
+	desk, ok := d.desk(slug)
+	if !ok {
+		return nil, fmt.Errorf("department %s: %w", slug, bot.ErrNotFound)
+	}
+	return desk.Draw(scene)
+}
+
+// endpoints are the addresses that platforms call over HTTP, for those whose
+// secret is set.
+func endpoints(mux *http.ServeMux, all []platform, h bot.Handler) {
+	for _, p := range all {
+		switch p := p.(type) {
+		case *slack.Adapter:
+			mux.Handle("/slack/", p.Endpoints("/slack", h))
+		}
+	}
+}
+
+// tellLeads posts to every department's programme channel. Where that is on a
+// platform that is down, it arrives once the platform is back.
+func (o *office) tellLeads(ctx context.Context, key string, reply bot.Reply) {
+	for _, desk := range o.desks.all() {
+		if err := o.db.Apply(ctx, o.notice(desk.Department, key, reply)); err != nil {
+			o.log.ErrorContext(ctx, "lead not told", "department", desk.Department.Slug, "error", err)
+		}
+	}
+}
+
+// notice is a post to a department's programme channel, at most one a day with
+// one key: the same trouble is told once, and again when it lasts.
+func (o *office) notice(d *department.Department, key string, reply bot.Reply) bot.Turn {
+	now := o.clock.Now()
+	return command.Notice(d, key+"-"+now.In(d.Zone).Format("2006-01-02"), now, reply, o.split)
+}
