@@ -11,6 +11,7 @@ import (
 	"syscall"
 
 	"kitbell/bot"
+	"kitbell/bot/command"
 	"kitbell/bot/deliver"
 	"kitbell/bot/store"
 	"kitbell/schedule"
@@ -24,7 +25,8 @@ func runServer(ctx context.Context, dir string, all []opened, address string, s 
 	clock := bot.SystemClock{}
 	m := newMetrics(clock)
 	served := newDesks(desksOf(all)...)
-	connect := connection{secrets: keys, desks: served, clock: clock, log: log, count: m.count}
+	connect := connection{secrets: keys, desks: served, clock: clock, log: log, count: m.count,
+		prompter: command.Prompts{Place: served.place, Desks: served.desk}}
 	var platforms []platform
 	var adapters []bot.Adapter
 	for _, name := range platformsOf(desksOf(all)) {

@@ -51,6 +51,7 @@ func commands() []command.Command {
 		command.SpotAuditCommand(),
 		command.OpenQuestionsCommand(),
 		command.UndoCommand(),
+		command.AccessCommand(), command.PhotoCommand(), command.FormCommand(),
 	}
 	all = append(all, command.PassOnCommands()...)
 	return append(all, command.NoneCommand(), command.HelpCommand(all))

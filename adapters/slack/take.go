@@ -6,6 +6,7 @@ import (
 	"errors"
 	"maps"
 	"slices"
+	"strings"
 
 	"github.com/slack-go/slack"
 
@@ -101,10 +102,14 @@ func (a *Adapter) refuse(ctx context.Context, h heard) {
 // then not handed on: what counts is the form, when it is sent.
 func (a *Adapter) openForm(ctx context.Context, h heard) bool {
 	e := h.event
-	if e.Kind != bot.Pressed || a.options.Prompter == nil || h.trigger == "" {
+	if a.options.Prompter == nil || h.trigger == "" {
 		return false
 	}
-	form, ok := a.options.Prompter.Form(ctx, bot.Press{From: e.From, Where: e.Where, Value: e.Press})
+	value := e.Press
+	if e.Kind == bot.Said {
+		value = "form:" + strings.ToLower(e.Text) // the command with nothing but a form's name behind it
+	}
+	form, ok := a.options.Prompter.Form(ctx, bot.Press{From: e.From, Where: e.Where, Value: value})
 	if !ok {
 		return false
 	}

@@ -38,8 +38,9 @@ type Post struct {
 	Edit  string // outbox key of an earlier post of this conversation that this one takes the place of, where the platform can
 	Reply bot.Reply
 
-	thread bool // it hangs below the message that it answers
-	public bool // it tells of something booked: a channel that the file lists hears it
+	at     *bot.Address // in place of To: one conversation
+	thread bool         // it hangs below the message that it answers
+	public bool         // it tells of something booked: a channel that the file lists hears it
 }
 
 // Place names a channel by what it is for, whatever the platforms are.

@@ -83,6 +83,9 @@ func (r *Request) deskWords(text, words string) (press string, ok bool) {
 	if len(r.Reading.Lines) > 0 || r.Reading.Pending != nil {
 		return "", false
 	}
+	if value, ok := accessWords(text); ok && !question.MatchString(text) {
+		return value, true
+	}
 	asks := question.MatchString(text)
 	switch said := numberedLine.FindStringSubmatch(words); {
 	case said != nil:

@@ -40,7 +40,10 @@ func who(ctx context.Context, r *Request) (Who, error) {
 	}
 	w := Who{Person: r.Event.Where.Platform + ":" + from.ID, Unit: from.Unit, Platoon: from.Platoon}
 	if !known {
-		return w, nil
+		var err error
+		if member, known, err = r.memberBehind(ctx, w.Person); err != nil || !known {
+			return w, err
+		}
 	}
 	member, err := r.crewNow(ctx, member)
 	if err != nil {

@@ -58,6 +58,7 @@ type Request struct {
 	plan  func() (door.Plan, error)
 	crew  func() (*Running, error) // the door that the crew works on, nil for none
 
+	formSent  string            // form that the words stand for, "" when they were typed
 	follows   bool              // the message was read as a follow-up of the last answer
 	lost      bool              // it leans on something that nobody knows
 	supposed  string            // what stands above an answer to a supposed case

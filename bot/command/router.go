@@ -68,7 +68,13 @@ func (ro *Router) attempt(ctx context.Context, e bot.Event) (Outcome, error) {
 	if err != nil {
 		return Outcome{}, err
 	}
-	result := ro.run(ctx, r)
+	result, done, err := ro.before(ctx, r)
+	if err != nil {
+		return Outcome{}, err
+	}
+	if !done {
+		result = ro.run(ctx, r)
+	}
 	turn, err := ro.turn(ctx, r, result)
 	if err != nil {
 		return Outcome{}, err
@@ -82,13 +88,38 @@ func (ro *Router) attempt(ctx context.Context, e bot.Event) (Outcome, error) {
 	return Outcome{Request: r, Posts: result.Posts, Turn: turn}, nil
 }
 
+// before answers what never reaches a command: people who are not let in, and
+// what they do beside typing and pressing. A changed message takes back what it
+// booked and is then heard like any other.
+func (ro *Router) before(ctx context.Context, r *Request) (result Result, done bool, err error) {
+	if result, done, err = r.gate(ctx); done || err != nil {
+		return result, done, err
+	}
+	if r.formSent == cardForm {
+		return r.proposeCard(), true, nil
+	}
+	if r.Event.Kind == bot.Edited {
+		err := ro.amend(ctx, r)
+		if sentence, ok := asUserError(err); ok {
+			return Answer(bot.Reply{Text: sentence, Private: true}), true, nil
+		}
+		return Result{}, false, err
+	}
+	return r.habit(ctx)
+}
+
 // request gathers what the commands need.
 func (ro *Router) request(ctx context.Context, e bot.Event) (*Request, error) {
 	desk, ok := ro.Desks(e.Department)
 	if !ok {
 		return nil, fmt.Errorf("department %s: %w", e.Department, bot.ErrNotFound)
 	}
-	r := &Request{Desk: desk, Event: e, Now: ro.Clock.Now(), Books: ro.Books, Memory: &Memory{}, folds: &ro.folds}
+	form := e.Form
+	e, err := desk.asSaid(e)
+	if err != nil { // a form of an older program: its press says so
+		e.Kind, e.Press = bot.Pressed, "old:"
+	}
+	r := &Request{Desk: desk, Event: e, formSent: form, Now: ro.Clock.Now(), Books: ro.Books, Memory: &Memory{}, folds: &ro.folds}
 	talk, ok, err := ro.Ledger.Talk(ctx, e.Department, e.Conversation(), r.Now)
 	if err == nil && !ok && e.Where.Thread != "" {
 		above := e // a thread begins with what was said above it
@@ -116,13 +147,13 @@ func (ro *Router) request(ctx context.Context, e bot.Event) (*Request, error) {
 	r.crew = sync.OnceValues(func() (*Running, error) { return ro.crewDoor(ctx, r) })
 	r.recallDoor()
 	r.Reading = desk.Read(r.Event.Text, r.context())
-	if e.Kind == bot.Said {
+	if said(e.Kind) {
 		if err := r.readShortly(); err != nil {
 			return nil, err
 		}
 	}
 	r.prepare(ctx)
-	if e.Kind == bot.Said {
+	if said(e.Kind) {
 		r.readHowItWasLeft()
 		if err := r.readFollowUp(ctx); err != nil {
 			return nil, err
@@ -130,6 +161,9 @@ func (ro *Router) request(ctx context.Context, e bot.Event) (*Request, error) {
 	}
 	return r, nil
 }
+
+// said says whether an event is words to be read.
+func said(kind bot.EventKind) bool { return kind == bot.Said || kind == bot.Edited }
 
 // run runs the command for the press or the intent, and then those for what
 // else the message holds. What goes wrong becomes a sentence for the person;
@@ -233,6 +267,9 @@ func (ro *Router) turn(ctx context.Context, r *Request, result Result) (bot.Turn
 	}
 	for i, p := range result.Posts {
 		key := r.outboxKey(i)
+		if i == 0 && p.Edit == "" && r.Event.Kind == bot.Edited {
+			p.Edit = fmt.Sprintf("%s/%s/0", r.Event.Where.Platform, r.Event.About) // the answer to the first wording
+		}
 		edit := ro.sent(ctx, r, p.Edit)
 		for _, to := range ro.addresses(r, p) {
 			t.Posts = append(t.Posts, ro.split(bot.Outgoing{Key: key, To: to, Edit: edit, Reply: p.Reply, Answers: r.Event.ID})...)
@@ -272,6 +309,9 @@ func (ro *Router) split(o bot.Outgoing) []bot.Outgoing {
 // addresses finds where a post goes: back to where the event came from, to the
 // one person when it is private, or to every channel of that use.
 func (ro *Router) addresses(r *Request, p Post) []bot.Address {
+	if p.at != nil {
+		return []bot.Address{*p.at}
+	}
 	if p.To == (Place{}) {
 		return []bot.Address{r.answerTo(p)}
 	}

@@ -1,0 +1,351 @@
+package command
+
+import (
+	"context"
+	"fmt"
+	"regexp"
+	"slices"
+	"strings"
+	"time"
+
+	"kitbell/bot"
+	"kitbell/bot/department"
+)
+
+// AccessCommand decides who is let in on a chat platform: a first-time choice
+// that an officer confirms, and the cut of somebody who left or lost a phone.
+func AccessCommand() Command {
+	return Command{
+		Name:    accessVerb,
+		Usage:   "cut access Perrin Marsh",
+		Summary: "For officers: let a person in, or cut a leaver's or a lost phone's access at once.",
+		Run:     access,
+	}
+}
+
+// The verb of the command, and the journal's words for what becomes of an
+// account and of a person's access.
+const (
+	accessVerb  = "access"
+	accountKind = "account"
+	accessKind  = "access"
+)
+
+// atThisMachine says whether a platform is the program's own, where who speaks
+// has been let in by the machine: a terminal, a command line.
+func atThisMachine(platform string) bool { return platform == "console" || platform == "say" }
+
+// accountState says how a claim to be a member stands.
+type accountState string
+
+const (
+	claimed   accountState = "claimed"
+	confirmed accountState = "confirmed"
+	refused   accountState = "refused"
+)
+
+// accountStep is the body of an entry about an account; its subject is
+// platform:id.
+type accountStep struct {
+	Member string       `json:"member"`
+	State  accountState `json:"state"`
+	Where  bot.Address  `json:"where"` // where the claim was made, to answer there
+}
+
+// accessStep is the body of an entry about a member's access, its subject.
+type accessStep struct {
+	Cut bool `json:"cut"`
+}
+
+// account is how an account stands.
+type account struct {
+	accountStep
+	at time.Time
+}
+
+// accounts gives the latest step of each account that is not in the file.
+func (r *Request) accounts(ctx context.Context) (map[string]account, error) {
+	return fold(ctx, r, accountKind, func(entries []bot.Entry) (map[string]account, error) {
+		steps, err := bodies[accountStep](entries)
+		all := make(map[string]account, len(steps))
+		for i, s := range steps {
+			all[entries[i].Subject] = account{s, entries[i].At}
+		}
+		return all, err
+	})
+}
+
+// cuts gives, by member, the last word on their access and when it was said.
+func (r *Request) cuts(ctx context.Context) (map[string]cut, error) {
+	return fold(ctx, r, accessKind, func(entries []bot.Entry) (map[string]cut, error) {
+		steps, err := bodies[accessStep](entries)
+		all := make(map[string]cut)
+		for i, s := range steps {
+			last := all[entries[i].Subject]
+			if s.Cut {
+				last.last = entries[i].At
+			}
+			last.now = s.Cut
+			all[entries[i].Subject] = last
+		}
+		return all, err
+	})
+}
+
+// cut is whether a member's access is cut now, and when it was last.
+type cut struct {
+	now  bool
+	last time.Time
+}
+
+// memberBehind is the member whom a confirmed claim ties to an account. A claim
+// from before the member's access was cut does not count: the phone may be in
+// other hands.
+func (r *Request) memberBehind(ctx context.Context, accountID string) (department.Member, bool, error) {
+	all, err := r.accounts(ctx)
+	if err != nil {
+		return department.Member{}, false, err
+	}
+	a, ok := all[accountID]
+	if !ok || a.State != confirmed {
+		return department.Member{}, false, nil
+	}
+	cuts, err := r.cuts(ctx)
+	if err != nil || !cuts[a.Member].last.Before(a.at) {
+		return department.Member{}, false, err
+	}
+	member, known := r.Department.Member(a.Member)
+	return member, known, nil
+}
+
+// gate decides whether a person is heard at all. stop is true when they are
+// not, and result is then all that comes of it. On the terminal everybody is
+// who they say.
+func (r *Request) gate(ctx context.Context) (result Result, stop bool, err error) {
+	off, err := r.isCut(ctx)
+	if err != nil {
+		return Result{}, false, err
+	}
+	switch {
+	case off:
+		return r.turnAway(bot.SayAccessCut), true, nil
+	case atThisMachine(r.Event.Where.Platform) || r.Event.From.Member != "":
+		return Result{}, false, nil
+	case r.Event.Outside:
+		return r.turnAway(bot.SayOutside), true, nil
+	case r.Who.Member.ID != "":
+		return Result{}, false, nil
+	}
+	if said := iAm.FindStringSubmatch(strings.TrimSpace(r.Event.Text)); said != nil {
+		result, err = r.claim(ctx, said[1])
+		if forPerson, ok := asUserError(err); ok {
+			return Answer(bot.Reply{Text: forPerson, Private: true}), true, nil
+		}
+		return result, true, err
+	}
+	return r.turnAway(bot.SayStranger), true, nil
+}
+
+// isCut says whether the person's access is cut: that of the member whom the
+// file or a claim, even one that does not count any more, puts behind the
+// account.
+func (r *Request) isCut(ctx context.Context) (bool, error) {
+	cuts, err := r.cuts(ctx)
+	if err != nil || len(cuts) == 0 {
+		return false, err
+	}
+	member := r.Who.Member.ID
+	if member == "" {
+		all, err := r.accounts(ctx)
+		if err != nil {
+			return false, err
+		}
+		if a := all[r.accountID()]; a.State == confirmed {
+			member = a.Member
+		}
+	}
+	return cuts[member].now, nil
+}
+
+// turnAway says why, to the person alone and only where the bot was spoken to.
+func (r *Request) turnAway(why bot.Sentence) Result {
+	if !r.Event.Direct || r.Event.Kind == bot.Reacted || r.Event.Kind == bot.Deleted {
+		return Result{}
+	}
+	return Answer(bot.Reply{Text: why.With().Say, Private: true})
+}
+
+var (
+	iAm        = regexp.MustCompile(`(?i)^(?:hi|hello|hey)?[ ,.!]*(?:i am|i'm|i’m|im|this is|my name is)\s+(.{2,60}?)[.!]*$`)
+	cutWords   = regexp.MustCompile(`(?i)\b(?:cut|block|remove|revoke|end|stop|take)\b.*\baccess\b|\baccess\b.*\b(?:cut|off|blocked|removed)\b`)
+	givesBack  = regexp.MustCompile(`(?i)\b(?:give|restore|return|bring)\b.*\baccess\b|\baccess\b.*\bback\b`)
+	accessSaid = regexp.MustCompile(`(?i)\baccess\b`)
+)
+
+// accessWords gives the button that a sentence about somebody's access stands
+// for.
+func accessWords(text string) (press string, ok bool) {
+	switch {
+	case !accessSaid.MatchString(text):
+		return "", false
+	case givesBack.MatchString(text):
+		return accessVerb + ":back", true
+	case cutWords.MatchString(text):
+		return accessVerb + ":cut", true
+	}
+	return "", false
+}
+
+// claim keeps that an account says to be a member, and asks an officer.
+func (r *Request) claim(ctx context.Context, name string) (Result, error) {
+	member, err := r.memberByName(name)
+	if err != nil {
+		return Result{}, err
+	}
+	taken, err := r.hasAccount(ctx, member)
+	if err != nil {
+		return Result{}, err
+	}
+	if taken {
+		return Result{}, bot.SayAccountTaken.With(member.Name)
+	}
+	id := r.accountID()
+	step := accountStep{Member: member.ID, State: claimed, Where: r.Event.Where}
+	yes, no := accessVerb+":yes:"+id, accessVerb+":no:"+id
+	if len(yes) > bot.MaxButtonValue {
+		return Result{}, bot.SayAccountLong.With()
+	}
+	ask := bot.Reply{
+		Title:   "Is this " + member.Name + "?",
+		Text:    fmt.Sprintf("Somebody on %s says so. Ask them by voice before you confirm: whoever it is hears technique from then on.", r.Event.Where.Platform),
+		Fields:  []bot.Field{{Name: "Account", Value: r.Event.From.ID}},
+		Buttons: []bot.Button{{Label: "Confirm", Value: yes}, {Label: "Refuse", Value: no}},
+	}
+	return Result{
+		Posts: []Post{
+			{Reply: bot.Reply{Text: bot.SayClaimed.With(member.Name).Say, Private: true}},
+			{To: r.officers(), Reply: ask},
+		},
+		Changes: []bot.Change{bot.Written{Entry: bot.NewEntry(accountKind, id, id, r.Now, step)}},
+	}, nil
+}
+
+// officers is where officers are asked: their channel, or the programme's.
+func (r *Request) officers() Place {
+	if len(channels(r.Department, Place{Use: department.OfficersChannel})) > 0 {
+		return Place{Use: department.OfficersChannel}
+	}
+	return Place{Use: department.ProgrammeChannel}
+}
+
+func (r *Request) accountID() string { return r.Event.Where.Platform + ":" + r.Event.From.ID }
+
+// memberByName finds one member by the whole name or id.
+func (r *Request) memberByName(name string) (department.Member, error) {
+	i := slices.IndexFunc(r.Department.Members, func(m department.Member) bool {
+		return strings.EqualFold(m.Name, strings.TrimSpace(name)) || m.ID == strings.ToLower(strings.TrimSpace(name))
+	})
+	if i < 0 {
+		return department.Member{}, bot.SayActingName.With()
+	}
+	return r.Department.Members[i], nil
+}
+
+// hasAccount says whether a member is known on this platform already, by the
+// file or by a confirmed claim.
+func (r *Request) hasAccount(ctx context.Context, m department.Member) (bool, error) {
+	platform := r.Event.Where.Platform
+	if m.Accounts[platform] != "" {
+		return true, nil
+	}
+	all, err := r.accounts(ctx)
+	if err != nil {
+		return false, err
+	}
+	for id, a := range all {
+		if a.Member != m.ID || a.State != confirmed || !strings.HasPrefix(id, platform+":") || id == r.accountID() {
+			continue
+		}
+		if behind, ok, err := r.memberBehind(ctx, id); err != nil || ok && behind.ID == m.ID {
+			return ok, err
+		}
+	}
+	return false, nil
+}
+
+func access(ctx context.Context, r *Request) (Result, error) {
+	what, id, _ := strings.Cut(r.Ref, ":")
+	switch {
+	case r.Verb != accessVerb:
+		return Result{}, bot.SayOldButton.With()
+	case what == "yes" || what == "no":
+		return r.decideClaim(ctx, id, what == "yes")
+	case what == "cut" || what == "back":
+		return r.setAccess(what == "cut")
+	}
+	return Result{}, bot.SayOldButton.With()
+}
+
+// decideClaim takes an officer's word on a claim.
+func (r *Request) decideClaim(ctx context.Context, id string, yes bool) (Result, error) {
+	all, err := r.accounts(ctx)
+	if err != nil {
+		return Result{}, err
+	}
+	a, ok := all[id]
+	member, known := r.Department.Member(a.Member)
+	switch {
+	case !r.Who.May(department.Officer):
+		return Result{}, bot.SayOfficerOnly.With()
+	case !ok || !known || a.State != claimed:
+		return Result{}, bot.SayClaimOver.With(string(a.State))
+	case r.Who.Person == a.Member:
+		return Result{}, bot.SayClaimOwn.With()
+	}
+	a.State = refused
+	text, answer := fmt.Sprintf("Refused: that account is not %s.", member.Name), bot.SayClaimRefused.With().Say
+	if yes {
+		a.State = confirmed
+		text = fmt.Sprintf("Let in: %s, by %s.", member.Name, r.Who.Member.Name)
+		answer = fmt.Sprintf("You are let in as %s. Type help to see what I do.", member.Name)
+	}
+	entry := bot.NewEntry(accountKind, id, r.Who.Person, r.Now, a.accountStep)
+	_, person, _ := strings.Cut(id, ":")
+	to := a.Where
+	to.Person = person
+	return Result{
+		Posts:   []Post{{Reply: bot.Reply{Text: text}}, {at: &to, Reply: bot.Reply{Text: answer, Private: true}}},
+		Changes: []bot.Change{bot.Written{Entry: entry}},
+	}, nil
+}
+
+// setAccess cuts somebody's access, which an officer may at once, or gives it
+// back, which is the lead's to do.
+func (r *Request) setAccess(off bool) (Result, error) {
+	need := department.Officer
+	if !off {
+		need = department.Lead
+	}
+	member, err := r.memberNamed()
+	switch {
+	case !r.Who.May(need) && off:
+		return Result{}, bot.SayOfficerOnly.With()
+	case !r.Who.May(need):
+		return Result{}, bot.SayLeadOnly.With()
+	case err != nil:
+		return Result{}, err
+	case off && member.May(department.Lead) && !r.Who.May(department.Lead):
+		return Result{}, bot.SayLeadOnly.With()
+	case off && member.ID == r.Who.Person:
+		return Result{}, bot.SayCutSelf.With()
+	}
+	text := fmt.Sprintf("%s is cut off from now on: messages, forms, and buttons on old messages. The lead gives it back.", member.Name)
+	if !off {
+		text = fmt.Sprintf("%s is let in again. An account that was not in the file is confirmed anew first.", member.Name)
+	}
+	entry := bot.NewEntry(accessKind, member.ID, r.Who.Person, r.Now, accessStep{Cut: off})
+	return Result{
+		Posts:   []Post{{Reply: bot.Reply{Text: text}}},
+		Changes: []bot.Change{bot.Written{Entry: entry}},
+	}, nil
+}

@@ -1,0 +1,158 @@
+package command
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+
+	"kitbell/bot"
+	"kitbell/bot/kit"
+)
+
+// The journal's word for a mark that says "I have seen this", and the verb of
+// the buttons under a bare picture.
+const (
+	seenKind  = "seen"
+	photoVerb = "photo"
+)
+
+// seenMarks are the names of the mark that means seen. It never means checked.
+func seenMarks() []string { return []string{"+1", "thumbsup", "👍"} }
+
+// seen is the body of such an entry; its subject is the message.
+type seen struct {
+	Channel string `json:"channel"`
+}
+
+func asUserError(err error) (string, bool) {
+	var forPerson *bot.UserError
+	if errors.As(err, &forPerson) {
+		return forPerson.Say, true
+	}
+	return "", false
+}
+
+// habit answers what people do on chat platforms beside typing and pressing.
+// done is false for what the commands answer.
+func (r *Request) habit(ctx context.Context) (result Result, done bool, err error) {
+	switch r.Event.Kind {
+	case bot.Deleted:
+		result, err = r.deleted(ctx)
+	case bot.Reacted:
+		result = r.reacted()
+	case bot.Shared:
+		result = r.shared()
+	case bot.Opened:
+		result, err = r.home(ctx)
+	default:
+		return Result{}, false, nil
+	}
+	if sentence, ok := asUserError(err); ok {
+		return Answer(bot.Reply{Text: sentence, Private: true}), true, nil
+	}
+	return result, true, err
+}
+
+// deleted removes nothing. Where the message had booked something, the person
+// hears that it stands, and can undo it.
+func (r *Request) deleted(ctx context.Context) (Result, error) {
+	steps, entries, err := r.Books.Done(ctx, r.Department.Slug, r.Event.About)
+	if err != nil {
+		return Result{}, fmt.Errorf("read what event wrote: %w", err)
+	}
+	var stands string
+	for _, s := range steps {
+		if r.Now.Sub(s.At) <= kit.UndoFor {
+			stands = fmt.Sprintf("#%d %s", s.New.Number, r.lineWords(s.New))
+		}
+	}
+	for _, e := range entries {
+		if r.Now.Sub(e.At) <= kit.UndoFor {
+			stands = "the " + e.Kind + " entry"
+		}
+	}
+	value := "undo:" + r.Event.About
+	if stands == "" || len(value) > bot.MaxButtonValue {
+		return Result{}, nil
+	}
+	return Answer(bot.Reply{
+		Text: "You took your message away. What it booked stands: " + stands + ".", Private: true,
+		Buttons: []bot.Button{{Label: "Undo", Value: value}},
+	}), nil
+}
+
+// reacted keeps that somebody has seen a message. Any other mark means nothing.
+func (r *Request) reacted() Result {
+	if !slices.Contains(seenMarks(), r.Event.Text) || r.Event.On == "" {
+		return Result{}
+	}
+	entry := bot.NewEntry(seenKind, r.Event.On, r.Who.Person, r.Now, seen{Channel: r.Event.Where.Channel})
+	return Result{Changes: []bot.Change{bot.Written{Entry: entry}}}
+}
+
+// shared asks one question about a picture, and for a line in place of a voice
+// note.
+func (r *Request) shared() Result {
+	kinds := make(map[bot.FileKind]bool)
+	for _, f := range r.Event.Files {
+		kinds[f.Kind] = true
+	}
+	switch {
+	case kinds[bot.PictureFile]:
+		return Answer(bot.Reply{
+			Text: "What is the picture for? I have not kept it.",
+			Buttons: []bot.Button{
+				{Label: "Something is missing", Value: photoVerb + ":missing"}, {Label: "Something is broken", Value: photoVerb + ":broken"},
+				{Label: "It goes with my last report", Value: photoVerb + ":last"}, {Label: "Nothing", Value: photoVerb + ":nothing"},
+			},
+		})
+	case kinds[bot.VoiceFile]:
+		return Say("One line of text, please: I cannot listen.")
+	case r.Event.Direct && len(kinds) > 0:
+		return Say("I cannot read files. Type what matters in one line.")
+	}
+	return Result{}
+}
+
+// PhotoCommand takes the answer to what a bare picture is for. The picture
+// itself is not kept.
+func PhotoCommand() Command {
+	return Command{Name: photoVerb, Run: func(_ context.Context, r *Request) (Result, error) {
+		switch r.Ref {
+		case "missing":
+			return Say("Which tool is missing, from whose kit? One line, such as: E4 wood wedge missing."), nil
+		case "broken":
+			return Say("What is broken, on whose kit? One line, such as: E4 air wedge leaks."), nil
+		case "last":
+			return Say("Noted in words only: add one line that says what it shows."), nil
+		case "nothing":
+			return Say("Good. Nothing is kept."), nil
+		}
+		return Result{}, bot.SayOldButton.With()
+	}}
+}
+
+// amend makes of a changed message what it would have been: what the first
+// wording booked is taken back, where nobody has worked on it since, and the new
+// wording is heard in its place. The first step is a turn of its own; a crash
+// behind it repeats both, and finds the first one done.
+func (ro *Router) amend(ctx context.Context, r *Request) error {
+	steps, entries, err := r.Books.Done(ctx, r.Department.Slug, r.Event.About)
+	if err != nil {
+		return fmt.Errorf("read what event wrote: %w", err)
+	}
+	if len(steps)+len(entries) == 0 {
+		return nil
+	}
+	result, err := r.takeBack(ctx, steps, entries)
+	if sentence, ok := asUserError(err); ok && sentence == bot.SayUndoTwice.With().Say {
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	return ro.Ledger.Apply(ctx, bot.Turn{
+		Department: r.Event.Department, Platform: r.Event.Where.Platform, Actor: r.Who.Person, At: r.Now, Changes: result.Changes,
+	})
+}

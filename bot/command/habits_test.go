@@ -1,0 +1,235 @@
+package command_test
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"kitbell/bot"
+	"kitbell/bot/command"
+	"kitbell/bot/kit"
+)
+
+func (b *bench) did(e bot.Event, kind bot.EventKind, about string) said {
+	e.Kind, e.About = kind, about
+	return b.handle(e)
+}
+
+func (b *bench) open() []kit.Line {
+	b.t.Helper()
+	open, err := b.db.OpenLines(b.t.Context(), b.desk.Department.Slug)
+	if err != nil {
+		b.t.Fatal(err)
+	}
+	return open
+}
+
+// A changed message amends what it booked, while nobody has worked on that.
+func TestEdited(t *testing.T) {
+	b := newBench(t, chatCommands()...)
+	me := b.speaker("engine-4")
+	first := b.event(me, "E4 is missing a wood wedge")
+	b.handle(first)
+	got := b.did(b.event(me, "E4 is missing the door strap"), bot.Edited, first.ID)
+	if open := b.open(); len(open) != 1 || open[0].Item != "door-strap" || !strings.Contains(got.text, "door strap") {
+		t.Errorf("said %q, open %+v", got.text, open)
+	}
+}
+
+// One that somebody has worked on stands, and the person hears so.
+func TestEditedTooLate(t *testing.T) {
+	for _, row := range []struct {
+		name  string
+		after func(b *bench)
+		want  string
+	}{
+		{"six minutes later", func(b *bench) { b.clock.Set(b.clock.Now().Add(6 * time.Minute)) }, "Too late"},
+		{"reported by another crew meanwhile", func(b *bench) { b.say(b.speaker("ladder-1"), "E4 wood wedge missing") }, "moved on"},
+	} {
+		t.Run(row.name, func(t *testing.T) {
+			b := newBench(t, chatCommands()...)
+			me := b.speaker("engine-4")
+			first := b.event(me, "E4 is missing a wood wedge")
+			b.handle(first)
+			row.after(b)
+			got := b.did(b.event(me, "E4 is missing the door strap"), bot.Edited, first.ID)
+			if open := b.open(); len(open) != 1 || open[0].Item != "wood-wedge" || !strings.Contains(got.text, row.want) {
+				t.Errorf("said %q, open %+v", got.text, open)
+			}
+		})
+	}
+}
+
+// A changed question is answered anew.
+func TestEditedQuestion(t *testing.T) {
+	b := newBench(t, chatCommands()...)
+	me := b.speaker("engine-4")
+	first := b.event(me, "what is an air wedge")
+	b.handle(first)
+	if got := b.did(b.event(me, "what is a latch film"), bot.Edited, first.ID).text; !strings.Contains(strings.ToLower(got), "film") {
+		t.Errorf("said %q", got)
+	}
+}
+
+// A deleted message removes nothing and offers undo; one that booked nothing is
+// gone in silence.
+func TestDeleted(t *testing.T) {
+	b := newBench(t, chatCommands()...)
+	me := b.speaker("engine-4")
+	first := b.event(me, "E4 is missing a wood wedge")
+	b.handle(first)
+	got := b.did(b.event(me, ""), bot.Deleted, first.ID)
+	if !strings.Contains(got.text, "stands") || len(b.open()) != 1 {
+		t.Fatalf("said %q", got.text)
+	}
+	if after := b.press(me, got.button(t, "Undo")).text; !strings.Contains(after, "Undone") || len(b.open()) != 0 {
+		t.Errorf("said %q, open %+v", after, b.open())
+	}
+	question := b.event(me, "what is an air wedge")
+	b.handle(question)
+	if got := b.did(b.event(me, ""), bot.Deleted, question.ID); len(got.posts) != 0 {
+		t.Errorf("a question taken away: %q", got.text)
+	}
+}
+
+// A thumbs-up is kept as seen and is no check; other marks are nothing.
+func TestReacted(t *testing.T) {
+	b := newBench(t, chatCommands()...)
+	me := b.speaker("engine-4")
+	for _, row := range []struct {
+		mark string
+		kept int
+	}{{"+1", 1}, {"eyes", 1}, {"👍", 2}} {
+		e := b.event(me, row.mark)
+		e.Kind, e.On = bot.Reacted, "m1"
+		got := b.handle(e)
+		seen, err := b.db.Entries(t.Context(), b.desk.Department.Slug, "seen", "m1", time.Time{})
+		if err != nil || len(got.posts) != 0 || len(seen) != row.kept {
+			t.Errorf("%s: %d posts, %d entries, %v", row.mark, len(got.posts), len(seen), err)
+		}
+	}
+	if checks, err := b.db.Entries(t.Context(), b.desk.Department.Slug, "check", "", time.Time{}); err != nil || len(checks) != 0 {
+		t.Errorf("%d checks, %v", len(checks), err)
+	}
+}
+
+// A bare picture gets one question with four buttons, a voice note a request for
+// a line; nothing of either is kept.
+func TestShared(t *testing.T) {
+	b := newBench(t, chatCommands()...)
+	me := b.speaker("engine-4")
+	share := func(kind bot.FileKind) said {
+		e := b.event(me, "")
+		e.Kind, e.Files = bot.Shared, []bot.File{{ID: "F1", Kind: kind}}
+		return b.handle(e)
+	}
+	got := share(bot.PictureFile)
+	if len(got.buttons) != 4 || len(got.outcome.Turn.Changes) != 0 {
+		t.Errorf("picture: %+v", got.posts)
+	}
+	for _, button := range got.buttons {
+		if after := b.press(me, button.Value); after.text == "" || strings.Contains(after.text, "had its day") {
+			t.Errorf("%s: %q", button.Label, after.text)
+		}
+	}
+	if got := share(bot.VoiceFile).text; !strings.Contains(got, "One line of text, please") {
+		t.Errorf("voice: %q", got)
+	}
+}
+
+// The page shows one's kit, the crew's drill, and one's own reports.
+func TestHome(t *testing.T) {
+	b := newBench(t, chatCommands()...)
+	me := b.speaker("engine-4")
+	b.say(me, "E4 is missing a wood wedge")
+	e := b.event(me, "")
+	e.Kind = bot.Opened
+	got := b.handle(e)
+	for _, want := range []string{"My kit: Engine 4. Open: #1", "My crew's next drill", "What I reported: #1 Engine 4"} {
+		if !strings.Contains(got.text, want) {
+			t.Errorf("no %q in:\n%s", want, got.text)
+		}
+	}
+}
+
+func (b *bench) prompts() command.Prompts {
+	return command.Prompts{
+		Place: func(bot.Address, string) (bot.Place, bool) {
+			return bot.Place{Department: b.desk.Department.Slug}, true
+		},
+		Desks: func(string) (*command.Desk, bool) { return b.desk, true },
+	}
+}
+
+// Every choice of the report's form books that line: the sentence that the form
+// stands for is read as it was meant.
+func TestReportForm(t *testing.T) {
+	b := newBench(t, chatCommands()...)
+	form, ok := b.prompts().Form(t.Context(), bot.Press{Value: "form:report:engine-4"})
+	if !ok || form.Inputs[0].Value != "engine-4" || len(form.Inputs[1].Choices) < 10 {
+		t.Fatalf("form %+v, %v", form, ok)
+	}
+	conditions := map[string]kit.Condition{"missing": kit.Missing, "broken": kit.Damaged, "worn": kit.Worn, "dirty": kit.Dirty}
+	for _, state := range form.Inputs[3].Choices {
+		b := newBench(t, chatCommands()...)
+		for _, item := range form.Inputs[1].Choices {
+			e := b.event(b.speaker("engine-4"), "")
+			e.Kind, e.Form = bot.Submitted, form.ID
+			e.Values = map[string]string{"unit": "ladder-1", "item": item.Value, "count": "1", "state": state.Value}
+			b.handle(e)
+			booked := slices.ContainsFunc(b.open(), func(l kit.Line) bool {
+				return l.Unit == "ladder-1" && l.Item == item.Value && l.Condition == conditions[state.Value]
+			})
+			if !booked {
+				t.Errorf("%s %s was not booked as such", item.Label, state.Value)
+			}
+		}
+	}
+}
+
+// The other forms book what their sentences say.
+func TestForms(t *testing.T) {
+	b := newBench(t, chatCommands()...)
+	me := b.speaker("engine-4")
+	submit := func(form string, values map[string]string) said {
+		e := b.event(me, "")
+		e.Kind, e.Form, e.Values = bot.Submitted, form, values
+		return b.handle(e)
+	}
+	for _, row := range []struct {
+		form   string
+		values map[string]string
+		want   string
+	}{
+		{"check", map[string]string{"unit": "engine-4", "all": "yes"}, "all there"},
+		{"check", map[string]string{"unit": "engine-4", "all": "no", "short": "strap is worn"}, "strap"},
+		{"after-use", map[string]string{"item": "latch-film", "outcome": "it opened", "tries": "second try", "mark": "no mark", "left": "left secure"}, "film"},
+		{"wish", map[string]string{"what": "2 air wedges", "why": "the old ones leak", "price": "40"}, "air wedge"},
+		{"card", map[string]string{"what": "Chain lock", "text": "Ask first."}, "chief of training"},
+		{"nonsense", nil, "had its day"},
+	} {
+		if got := submit(row.form, row.values).text; !strings.Contains(strings.ToLower(got), row.want) {
+			t.Errorf("%s %v: %q", row.form, row.values, got)
+		}
+	}
+	e := b.event(me, "")
+	e.Kind, e.Form, e.Values = bot.Submitted, "wish", map[string]string{"what": "a wedge", "why": "the gate code is 4471"}
+	if _, err := b.intake.Now(t.Context(), e); err == nil {
+		t.Error("a code in a form was taken in")
+	}
+}
+
+// Suggestions come best first, at most 25.
+func TestSuggest(t *testing.T) {
+	b := newBench(t)
+	for _, row := range []struct{ field, text, first string }{
+		{"unit", "eng", "Engine"}, {"unit", "lad", "Ladder"}, {"item", "wood", "Wood"}, {"item", "wedge", ""}, {"other", "x", ""},
+	} {
+		got := b.prompts().Suggest(t.Context(), bot.Partial{Field: row.field, Text: row.text})
+		if row.first != "" && (len(got) == 0 || !strings.HasPrefix(got[0].Label, row.first)) || len(got) > 25 {
+			t.Errorf("%s %q: %s", row.field, row.text, fmt.Sprint(got))
+		}
+	}
+}
