@@ -9,6 +9,7 @@ import (
 	"slices"
 	"strings"
 
+	"kitbell/adapters/discord"
 	"kitbell/adapters/slack"
 	"kitbell/bot"
 	"kitbell/bot/command"
@@ -25,7 +26,7 @@ type platform interface {
 
 // chatPlatforms are the platforms that need a token, in the order in which they
 // are started.
-func chatPlatforms() []string { return []string{slack.Name} }
+func chatPlatforms() []string { return []string{slack.Name, discord.Name} }
 
 // platformsOf lists the chat platforms whose channels the departments name.
 func platformsOf(all []*command.Desk) []string {
@@ -71,6 +72,8 @@ func (c connection) openPlatform(name string) (platform, error) {
 	switch name {
 	case slack.Name:
 		return c.openSlack()
+	case discord.Name:
+		return c.openDiscord()
 	}
 	return nil, fmt.Errorf("platform %s: %w", name, bot.ErrUnsupported)
 }
@@ -115,6 +118,70 @@ func (c connection) slackOptions() (slack.Options, error) {
 		return o, &bot.UserError{Say: "A channel is on Slack, and nothing brings its events. Set " + slackAppToken + " (it begins with xapp-), or " + slackSigningSecret + " for HTTP."}
 	}
 	return o, nil
+}
+
+func (c connection) openDiscord() (*discord.Adapter, error) {
+	all := c.desks.all()
+	api, apiErr := apiOf(all, discord.Name)
+	bearer, tokenErr := c.secrets.read(discordToken)
+	key, keyErr := c.secrets.read(discordPublicKey)
+	if err := errors.Join(apiErr, tokenErr, keyErr); err != nil {
+		return nil, err
+	}
+	if bearer == "" {
+		return nil, &bot.UserError{Say: "A channel is on Discord, and there is no bot token. Set " + discordToken + ", or " + discordToken + "_FILE."}
+	}
+	a, err := discord.New(discord.Options{
+		Token: bearer, PublicKey: key, API: api, Directory: c.desks.place, Prompter: c.prompter, Draw: c.desks.draw, Clock: c.clock,
+		Guilds:    func() []string { return workspacesOf(c.desks.all(), discord.Name) },
+		Channels:  func() []string { return channelsOf(c.desks.all(), discord.Name) },
+		Listening: listens(all, discord.Name), Commands: slashCommands(),
+		Log: c.log.With("platform", discord.Name), Count: func(what string) { c.count(discord.Name, what) },
+	})
+	if err != nil {
+		return nil, fmt.Errorf("open discord: %w", err)
+	}
+	return a, nil
+}
+
+// slashCommands are what Discord offers while a person types. Each stands for a
+// form, or for a sentence.
+func slashCommands() []discord.CommandSpec {
+	unit := discord.OptionSpec{Name: "unit", Description: "Whose kit", Suggests: "unit"}
+	item := discord.OptionSpec{Name: "item", Description: "Which tool", Suggests: "item"}
+	text := func(what string) []discord.OptionSpec {
+		return []discord.OptionSpec{{Name: "text", Description: what, Required: true}}
+	}
+	return []discord.CommandSpec{
+		{Name: "report", Description: "Report what is missing, broken or worn. With no options: a form.", Form: "report", Options: []discord.OptionSpec{
+			unit, item, {Name: "count", Description: "How many"},
+			{Name: "state", Description: "What is the matter", Choices: []bot.Choice{{Label: "missing", Value: "missing"}, {Label: "broken", Value: "broken"}, {Label: "worn", Value: "worn"}}},
+		}},
+		{Name: "ask", Description: "Ask about a tool, a lock or a technique.", Private: true, Options: text("Your question")},
+		{Name: "door", Description: "Plan a door: say what you see.", Lead: "door:", Options: text("What you see")},
+		{Name: "queue", Description: "See what is open.", Lead: "queue", Options: []discord.OptionSpec{unit}},
+		{Name: "kit", Description: "See a rig's kit.", Lead: "kit", Options: []discord.OptionSpec{unit}},
+		{Name: "desk", Description: "Anything else, as you would say it.", Options: text("What you want to say")},
+		{Name: "help", Description: "See what you can type.", Private: true, Lead: "help"},
+	}
+}
+
+func channelsOf(all []*command.Desk, platform string) []string {
+	var ids []string
+	for _, d := range all {
+		for _, c := range d.Department.Channels {
+			if c.Platform == platform {
+				ids = append(ids, c.ID)
+			}
+		}
+	}
+	return ids
+}
+
+func listens(all []*command.Desk, platform string) bool {
+	return slices.ContainsFunc(all, func(d *command.Desk) bool {
+		return slices.ContainsFunc(d.Department.Channels, func(c department.Channel) bool { return c.Platform == platform && c.Listen })
+	})
 }
 
 func workspacesOf(all []*command.Desk, platform string) []string {
@@ -172,6 +239,8 @@ func endpoints(mux *http.ServeMux, all []platform, h bot.Handler) {
 		switch p := p.(type) {
 		case *slack.Adapter:
 			mux.Handle("/slack/", p.Endpoints("/slack", h))
+		case *discord.Adapter:
+			mux.Handle("POST /discord/interactions", p.Interactions(h))
 		}
 	}
 }

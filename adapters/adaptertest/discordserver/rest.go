@@ -1,0 +1,463 @@
+package discordserver
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"mime"
+	"mime/multipart"
+	"net/http"
+	"strings"
+	"unicode/utf8"
+)
+
+// refusal is an answer that is no success.
+type refusal struct {
+	status, code int
+	words        string
+}
+
+// Error is what the platform says.
+func (r *refusal) Error() string { return r.words }
+
+// Refusals with the platform's codes (reference page "JSON error codes").
+func gone() error          { return &refusal{404, 10003, "Unknown Channel"} }
+func goneMessage() error   { return &refusal{404, 10008, "Unknown Message"} }
+func bad(why string) error { return &refusal{400, 50035, why} }
+func notAllowed() error    { return &refusal{401, 0, "401: Unauthorized"} }
+func hookGone() error      { return &refusal{404, 10015, "Unknown Webhook"} }
+
+func (s *Server) call(w http.ResponseWriter, r *http.Request, path string) {
+	place := r.Method + " " + strings.SplitN(path, "/", 2)[0]
+	f, failing := s.failing(place)
+	if failing && !f.Cut {
+		fail(w, f)
+		return
+	}
+	answer, err := s.do(r, strings.Split(path, "/"))
+	if failing {
+		panic(http.ErrAbortHandler) // the work is done, its answer is lost
+	}
+	var refused *refusal
+	switch {
+	case errors.As(err, &refused):
+		write(w, refused.status, reply{"code": refused.code, "message": refused.words})
+	case answer == nil:
+		w.WriteHeader(http.StatusNoContent)
+	default:
+		write(w, http.StatusOK, answer)
+	}
+}
+
+func fail(w http.ResponseWriter, f Failure) {
+	if f.Status == http.StatusTooManyRequests && f.Bare {
+		w.WriteHeader(f.Status)
+		return
+	}
+	body := reply{"message": "refused", "code": f.Code}
+	if f.After > 0 {
+		body["retry_after"], body["global"] = f.After, false
+		w.Header().Set("Retry-After", fmt.Sprint(f.After))
+	}
+	write(w, f.Status, body)
+}
+
+func write(w http.ResponseWriter, status int, body any) {
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(status)
+	_ = json.NewEncoder(w).Encode(body)
+}
+
+func (s *Server) failing(place string) (f Failure, ok bool) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.calls[place]++
+	s.tell()
+	if all := s.fails[place]; len(all) > 0 {
+		s.fails[place] = all[1:]
+		return all[0], true
+	}
+	return Failure{}, false
+}
+
+// body reads a JSON body, or the JSON and the pictures of a multipart one.
+func body(r *http.Request) (raw []byte, err error) {
+	kind, params, _ := mime.ParseMediaType(r.Header.Get("Content-Type"))
+	if kind != "multipart/form-data" {
+		return io.ReadAll(io.LimitReader(r.Body, 10<<20))
+	}
+	reader := multipart.NewReader(r.Body, params["boundary"])
+	for {
+		part, err := reader.NextPart()
+		if errors.Is(err, io.EOF) {
+			return raw, nil
+		}
+		if err != nil {
+			return nil, err
+		}
+		if part.FormName() == "payload_json" {
+			if raw, err = io.ReadAll(part); err != nil {
+				return nil, err
+			}
+		}
+	}
+}
+
+func (s *Server) do(r *http.Request, path []string) (any, error) {
+	is := func(method string, words ...string) bool {
+		if r.Method != method || len(path) != len(words) {
+			return false
+		}
+		for i, w := range words {
+			if w != "*" && w != path[i] {
+				return false
+			}
+		}
+		return true
+	}
+	raw, err := body(r)
+	if err != nil {
+		return nil, bad("body")
+	}
+	secret := path[0] == "interactions" || path[0] == "webhooks"
+	if !secret && path[0] != "gateway" && r.Header.Get("Authorization") != "Bot "+Token {
+		return nil, notAllowed()
+	}
+	switch {
+	case is("GET", "gateway"):
+		return reply{"url": "ws" + s.http.URL[len("http"):] + "/gateway"}, nil
+	case is("POST", "channels", "*", "messages"):
+		return s.create(path[1], "", raw)
+	case is("GET", "channels", "*", "messages"):
+		return s.since(path[1], r.URL.Query().Get("after")), nil
+	case is("GET", "channels", "*", "messages", "*"):
+		return s.byPerson(path[3])
+	case is("GET", "channels", "*"):
+		return s.channel(path[1])
+	case is("PATCH", "channels", "*", "messages", "*"):
+		return s.edit(path[1], path[3], raw)
+	case is("POST", "channels", "*", "messages", "*", "threads"):
+		return s.thread(path[1], path[3], raw)
+	case is("POST", "users", "@me", "channels"):
+		return reply{"id": Direct}, nil
+	case is("GET", "users", "@me"):
+		return reply{"id": Bot, "username": "kit"}, nil
+	case is("POST", "interactions", "*", "*", "callback"):
+		return nil, s.answered(path[1], path[2], raw)
+	case is("PATCH", "webhooks", App, "*", "messages", "@original"):
+		return s.original(path[2], raw)
+	case is("DELETE", "webhooks", App, "*", "messages", "@original"):
+		return nil, nil
+	case is("POST", "webhooks", App, "*"):
+		return s.followUp(path[2], raw)
+	case is("GET", "applications", App, "guilds", "*", "commands"):
+		return s.commandsOf(path[3]), nil
+	case is("PUT", "applications", App, "guilds", "*", "commands"):
+		return s.setCommands(path[3], raw)
+	case is("GET", "applications", "@me"):
+		return reply{"id": App, "flags": 1 << 19}, nil
+	}
+	return nil, &refusal{404, 0, "404: Not Found"}
+}
+
+func (s *Server) known(channel string) bool {
+	return channel == Channel || channel == Other || channel == Direct || s.threads[channel] != ""
+}
+
+func (s *Server) channel(id string) (any, error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if !s.known(id) {
+		return nil, gone()
+	}
+	return reply{"id": id, "guild_id": Guild, "type": 0}, nil
+}
+
+// sent is a message's body as far as it is read.
+type sent struct {
+	Content  string `json:"content"`
+	Nonce    string `json:"nonce"`
+	Enforce  bool   `json:"enforce_nonce"`
+	Flags    int    `json:"flags"`
+	Mentions *struct {
+		Parse []string `json:"parse"`
+	} `json:"allowed_mentions"`
+	Embeds []struct {
+		Description string `json:"description"`
+	} `json:"embeds"`
+	Components  []component `json:"components"`
+	Attachments []struct {
+		Description string `json:"description"`
+	} `json:"attachments"`
+}
+
+type component struct {
+	Type       int         `json:"type"`
+	ID         string      `json:"custom_id"`
+	Label      string      `json:"label"`
+	Components []component `json:"components"`
+	Options    []struct {
+		Label string `json:"label"`
+		Value string `json:"value"`
+	} `json:"options"`
+}
+
+// check holds a message to the platform's limits, those too that its
+// description lacks (PLATFORMS.md).
+func (s *Server) check(schema string, raw []byte) (sent, error) {
+	var m sent
+	if err := json.Unmarshal(raw, &m); err != nil {
+		return m, bad(err.Error())
+	}
+	embeds := 0
+	for _, e := range m.Embeds {
+		embeds += utf8.RuneCountInString(e.Description)
+	}
+	switch {
+	case utf8.RuneCountInString(m.Content) > 2000:
+		return m, bad("content is longer than 2,000")
+	case embeds > 6000:
+		return m, bad("embeds are longer than 6,000")
+	case m.Content == "" && len(m.Embeds) == 0 && len(m.Components) == 0:
+		return m, bad("empty message")
+	case len(m.Components) > 5:
+		return m, bad("more than five rows")
+	case m.Mentions == nil || len(m.Mentions.Parse) > 0:
+		return m, bad("people could be called")
+	}
+	ids := make(map[string]bool)
+	for _, row := range m.Components {
+		if len(row.Components) > 5 {
+			return m, bad("more than five in a row")
+		}
+		for _, c := range row.Components {
+			if ids[c.ID] || len(c.ID) > 100 || utf8.RuneCountInString(c.Label) > 80 || len(c.Options) > 25 {
+				return m, bad("component " + c.ID)
+			}
+			ids[c.ID] = true
+		}
+	}
+	if s.Check != nil {
+		if err := s.Check(schema, raw); err != nil {
+			return m, bad(err.Error())
+		}
+	}
+	return m, nil
+}
+
+// create keeps a new message; one with a nonce that was there is the same one.
+func (s *Server) create(channel, only string, raw []byte) (any, error) {
+	m, err := s.check("MessageCreateRequest", raw)
+	if err != nil {
+		return nil, err
+	}
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if !s.known(channel) {
+		return nil, gone()
+	}
+	nonce := channel + "/" + m.Nonce
+	if id, there := s.nonces[nonce]; there && m.Enforce && m.Nonce != "" {
+		return reply{"id": id, "channel_id": channel}, nil
+	}
+	id := s.id()
+	if m.Nonce != "" {
+		s.nonces[nonce] = id
+	}
+	s.show(id, channel, only, m, raw)
+	return reply{"id": id, "channel_id": channel}, nil
+}
+
+// show puts a message on the screen; mu is held.
+func (s *Server) show(id, channel, only string, m sent, raw []byte) {
+	one := Message{ID: id, Channel: channel, Only: only, Text: m.text(), Raw: raw}
+	for _, a := range m.Attachments {
+		one.Files = append(one.Files, a.Description)
+	}
+	s.messages = append(s.messages, one)
+	fmt.Fprintln(s.screen, m.readable())
+	s.tell()
+}
+
+func (m sent) text() string {
+	text := m.Content
+	for _, e := range m.Embeds {
+		text += e.Description
+	}
+	return text
+}
+
+// readable is a message as a person reads it, marks undone.
+func (m sent) readable() string {
+	var b strings.Builder
+	text := strings.ReplaceAll(m.text(), "\u200b", "")
+	for i := 0; i < len(text); i++ {
+		if text[i] == '\\' && i+1 < len(text) {
+			i++
+		}
+		b.WriteByte(text[i])
+	}
+	b.WriteByte('\n')
+	for _, row := range m.Components {
+		for _, c := range row.Components {
+			if c.Label != "" {
+				b.WriteString("[" + c.Label + "] ")
+			}
+			for _, o := range c.Options {
+				b.WriteString("[" + o.Label + "] ")
+			}
+		}
+	}
+	return b.String()
+}
+
+func (s *Server) edit(channel, id string, raw []byte) (any, error) {
+	m, err := s.check("MessageEditRequestPartial", raw)
+	if err != nil {
+		return nil, err
+	}
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	for i := range s.messages {
+		if one := &s.messages[i]; one.Channel == channel && one.ID == id && one.Only == "" {
+			one.Text, one.Raw, one.Edited = m.text(), raw, true
+			fmt.Fprintln(s.screen, m.readable())
+			s.tell()
+			return reply{"id": id, "channel_id": channel}, nil
+		}
+	}
+	return nil, goneMessage()
+}
+
+func (s *Server) thread(channel, id string, raw []byte) (any, error) {
+	var t struct {
+		Name string `json:"name"`
+	}
+	if json.Unmarshal(raw, &t) != nil || t.Name == "" || utf8.RuneCountInString(t.Name) > 100 {
+		return nil, bad("name of thread")
+	}
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if !s.known(channel) {
+		return nil, gone()
+	}
+	if s.threads[id] != "" {
+		return nil, &refusal{400, 160004, "A thread has already been created for this message"}
+	}
+	s.threads[id] = channel
+	return reply{"id": id, "parent_id": channel, "type": 11}, nil
+}
+
+// answered takes the first answer to an interaction.
+func (s *Server) answered(id, token string, raw []byte) error {
+	var a struct {
+		Type int             `json:"type"`
+		Data json.RawMessage `json:"data"`
+	}
+	if err := json.Unmarshal(raw, &a); err != nil {
+		return bad(err.Error())
+	}
+	var flags struct {
+		Flags int `json:"flags"`
+	}
+	_ = json.Unmarshal(a.Data, &flags)
+	s.mu.Lock()
+	if _, twice := s.answers[id]; twice {
+		s.mu.Unlock()
+		return &refusal{400, 40060, "Interaction has already been acknowledged."}
+	}
+	where := s.waiting[token]
+	s.answers[id], s.answers["of "+token] = raw, raw
+	s.tell()
+	s.mu.Unlock()
+	channel, person, _ := strings.Cut(where, " ")
+	if where == "" {
+		return hookGone()
+	}
+	switch a.Type {
+	case 4:
+		_, err := s.create(channel, only(flags.Flags, person), a.Data)
+		return err
+	case 9:
+		if s.Check != nil {
+			if err := s.Check("ModalInteractionCallbackRequestData", a.Data); err != nil {
+				return bad(err.Error())
+			}
+		}
+		s.mu.Lock()
+		defer s.mu.Unlock()
+		s.forms = append(s.forms, a.Data)
+		s.tell()
+	}
+	return nil
+}
+
+func only(flags int, person string) string {
+	if flags&(1<<6) != 0 {
+		return person
+	}
+	return ""
+}
+
+// original puts an answer in the place of "on its way".
+func (s *Server) original(token string, raw []byte) (any, error) {
+	s.mu.Lock()
+	where := s.waiting[token]
+	var first struct {
+		Data struct {
+			Flags int `json:"flags"`
+		} `json:"data"`
+	}
+	_ = json.Unmarshal(s.answers["of "+token], &first)
+	s.mu.Unlock()
+	if where == "" {
+		return nil, hookGone()
+	}
+	channel, person, _ := strings.Cut(where, " ")
+	return s.create(channel, only(first.Data.Flags, person), raw)
+}
+
+func (s *Server) followUp(token string, raw []byte) (any, error) {
+	s.mu.Lock()
+	where := s.waiting[token]
+	s.mu.Unlock()
+	if where == "" {
+		return nil, hookGone()
+	}
+	channel, person, _ := strings.Cut(where, " ")
+	var m sent
+	_ = json.Unmarshal(raw, &m)
+	return s.create(channel, only(m.Flags, person), raw)
+}
+
+func (s *Server) commandsOf(guild string) any {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if s.commands[guild] == nil {
+		return []reply{}
+	}
+	return s.commands[guild]
+}
+
+func (s *Server) setCommands(guild string, raw []byte) (any, error) {
+	var all []struct {
+		Name        string `json:"name"`
+		Description string `json:"description"`
+		Type        int    `json:"type"`
+		Options     []reply
+	}
+	if err := json.Unmarshal(raw, &all); err != nil {
+		return nil, bad(err.Error())
+	}
+	for _, c := range all {
+		if c.Type == 1 && (c.Name != strings.ToLower(c.Name) || len(c.Name) > 32 || c.Description == "" || len(c.Description) > 100) {
+			return nil, bad("command " + c.Name)
+		}
+	}
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.commands[guild] = raw
+	s.tell()
+	return json.RawMessage(raw), nil
+}

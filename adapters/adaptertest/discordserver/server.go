@@ -1,0 +1,183 @@
+package discordserver
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"net/http"
+	"net/http/httptest"
+	"strings"
+	"sync"
+	"time"
+
+	"kitbell/adapters/adaptertest"
+)
+
+// What there is on the server from the start.
+const (
+	Token   = "test-token"
+	Guild   = "5000000000000000001"
+	Channel = "6000000000000000001"
+	Other   = "6000000000000000002"
+	Direct  = "6000000000000000009"
+	User    = "7000000000000000001"
+	Bot     = "8000000000000000001"
+	App     = "9000000000000000001"
+)
+
+// Failure is what a call is answered with in place of its work.
+type Failure struct {
+	Status int
+	Code   int     // of the platform's own, in the body
+	After  float64 // seconds, for 429: in the body and as a header
+	Bare   bool    // 429 with no body that can be read
+	Cut    bool    // the connection breaks after the work was done
+}
+
+// Message is one message that was shown.
+type Message struct {
+	ID, Channel string
+	Only        string // the one person who sees it
+	Text        string // content and embeds as they were sent
+	Raw         json.RawMessage
+	Files       []string // words of each picture
+	Edited      bool
+}
+
+// Server is a running server. All methods are safe for several goroutines.
+type Server struct {
+	http   *httptest.Server
+	screen *adaptertest.Screen
+	// Check, where set before anything is sent, looks at each body by the name
+	// of its schema in the platform's description. An error refuses the call.
+	Check func(schema string, body []byte) error
+
+	mu       sync.Mutex
+	ids      int64
+	messages []Message
+	byPeople []reply // what people wrote, for those who ask what they missed
+	nonces   map[string]string
+	threads  map[string]string // thread → channel
+	forms    []json.RawMessage
+	answers  map[string]json.RawMessage // by interaction
+	waiting  map[string]string          // token → channel and person who see "on its way"
+	commands map[string]json.RawMessage // by guild
+	fails    map[string][]Failure
+	calls    map[string]int
+	links    []*link
+	changed  chan struct{}
+	beat     time.Duration
+	session  int
+	seq      int
+	manner   Manner
+	logins   int
+	resumes  int
+}
+
+// Start begins serving on a port of loopback's own choice.
+func Start() *Server {
+	s := &Server{
+		screen: adaptertest.NewScreen(), ids: (time.Now().UnixMilli() - 1420070400000) << 22, nonces: make(map[string]string),
+		threads: make(map[string]string), answers: make(map[string]json.RawMessage), waiting: make(map[string]string),
+		commands: make(map[string]json.RawMessage), fails: make(map[string][]Failure), calls: make(map[string]int),
+		changed: make(chan struct{}), beat: 41250 * time.Millisecond,
+	}
+	s.http = httptest.NewServer(http.HandlerFunc(s.serve))
+	return s
+}
+
+// Close ends the server and cuts its links.
+func (s *Server) Close() {
+	s.Cut()
+	s.http.CloseClientConnections()
+	s.http.Close()
+}
+
+// URL is the base of the API.
+func (s *Server) URL() string { return s.http.URL + "/api/v9/" }
+
+// Fail answers the next calls to a place with failures, one each. A place is a
+// method and the first word of the path, such as "POST channels".
+func (s *Server) Fail(place string, failures ...Failure) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.fails[place] = append(s.fails[place], failures...)
+}
+
+// Calls is how often a place was called, and "link" the gateway.
+func (s *Server) Calls(place string) int {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.calls[place]
+}
+
+// Messages are all messages shown so far, in their latest form.
+func (s *Server) Messages() []Message {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return append([]Message(nil), s.messages...)
+}
+
+// Forms are the modals opened so far, as JSON.
+func (s *Server) Forms() []json.RawMessage {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return append([]json.RawMessage(nil), s.forms...)
+}
+
+// Logins and Resumes are how often a session was begun and taken up again.
+func (s *Server) Logins() int { s.mu.Lock(); defer s.mu.Unlock(); return s.logins }
+
+// Resumes is how often a session was taken up again.
+func (s *Server) Resumes() int { s.mu.Lock(); defer s.mu.Unlock(); return s.resumes }
+
+// Shown is everything that was shown, oldest first, as people read it.
+func (s *Server) Shown() string { return s.screen.String() }
+
+// Await waits until text has been shown.
+func (s *Server) Await(ctx context.Context, text string) error { return s.screen.Await(ctx, text) }
+
+// AwaitThat waits until done holds. It is looked at after every change.
+func (s *Server) AwaitThat(ctx context.Context, done func() bool) error {
+	for {
+		s.mu.Lock()
+		changed := s.changed
+		s.mu.Unlock()
+		if done() {
+			return nil
+		}
+		select {
+		case <-changed:
+		case <-ctx.Done():
+			return fmt.Errorf("wait at server: %w", ctx.Err())
+		}
+	}
+}
+
+// tell lets those who wait look again; mu is held.
+func (s *Server) tell() {
+	close(s.changed)
+	s.changed = make(chan struct{})
+}
+
+// id is a new id, later than the last; mu is held.
+func (s *Server) id() string {
+	s.ids += 1 << 22
+	return fmt.Sprint(s.ids)
+}
+
+// reply is a JSON object.
+type reply map[string]any
+
+func (s *Server) serve(w http.ResponseWriter, r *http.Request) {
+	switch path, ok := strings.CutPrefix(r.URL.Path, "/api/v9/"); {
+	case strings.Trim(r.URL.Path, "/") == "gateway":
+		s.accept(w, r)
+	case r.URL.Path == "/file":
+		_, _ = w.Write([]byte("picture"))
+	case ok:
+		s.call(w, r, path)
+	default:
+		http.NotFound(w, r)
+	}
+}

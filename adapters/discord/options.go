@@ -1,0 +1,115 @@
+package discord
+
+import (
+	"fmt"
+	"log/slog"
+	"net"
+	"net/url"
+	"strings"
+	"time"
+
+	"kitbell/bot"
+)
+
+// Name is the platform's word in addresses, events and the department's file.
+const Name = "discord"
+
+// DefaultAPI is where the platform's own API is.
+const DefaultAPI = "https://discord.com/api/v9/"
+
+// CommandSpec is a slash command. Where Form is set, the command stands for that
+// form and its options for the form's inputs; else for the sentence that begins
+// with Lead and goes on with the options.
+type CommandSpec struct {
+	Name, Description string
+	Private           bool // only the person sees the answer
+	Form, Lead        string
+	Options           []OptionSpec
+}
+
+// OptionSpec is an option of a slash command, of text.
+type OptionSpec struct {
+	Name, Description string
+	Required          bool
+	Suggests          string // field that Prompter.Suggest knows, empty for none
+	Choices           []bot.Choice
+}
+
+// Options say how to connect. Token, Directory and Log are needed.
+type Options struct {
+	Token     string // of the bot
+	PublicKey string // in hex; proves that a request over HTTP is the platform's
+	API       string // base URL of the API; empty for the platform's own
+
+	Directory bot.Directory
+	Prompter  bot.Prompter    // nil: no forms, no suggestions
+	Guilds    func() []string // guilds in which the commands are offered; nil for none
+	Channels  func() []string // channels whose missed messages are fetched; nil for none
+	Listening bool            // some channel is opened to listening
+	Commands  []CommandSpec
+	// Draw makes a department's picture a PNG. nil sends no pictures.
+	Draw func(department, scene string) ([]byte, error)
+
+	Clock bot.Clock
+	Log   *slog.Logger
+	// Count hears of what happens, for metrics: event, reconnect, rate-limit,
+	// refused, identify. nil counts nothing. Any goroutine.
+	Count func(what string)
+
+	OpenWithin time.Duration // for one opening of the gateway; 0 for 25 seconds
+	Silence    time.Duration // without an answer to a heartbeat, after which a link is dead; 0 for 62 seconds
+	FirstPause time.Duration // before the second try to open; 0 for one second
+}
+
+func (o Options) withDefaults() (Options, error) {
+	if o.API == "" {
+		o.API = DefaultAPI
+	}
+	if !strings.HasSuffix(o.API, "/") {
+		o.API += "/"
+	}
+	if err := checkURL(o.API, "https", "http"); err != nil {
+		return o, err
+	}
+	if o.Clock == nil {
+		o.Clock = bot.SystemClock{}
+	}
+	if o.Count == nil {
+		o.Count = func(string) {}
+	}
+	none := func() []string { return nil }
+	if o.Guilds == nil {
+		o.Guilds = none
+	}
+	if o.Channels == nil {
+		o.Channels = none
+	}
+	for _, d := range []struct {
+		of      *time.Duration
+		instead time.Duration
+	}{
+		{&o.OpenWithin, 25 * time.Second},
+		{&o.Silence, 62 * time.Second}, // one and a half of the gateway's 41.25 s
+		{&o.FirstPause, time.Second},
+	} {
+		if *d.of == 0 {
+			*d.of = d.instead
+		}
+	}
+	return o, nil
+}
+
+// checkURL lets tokens go out over the safe scheme only, or over the plain one
+// to this very machine.
+func checkURL(text, safe, plain string) error {
+	u, err := url.Parse(text)
+	if err != nil || u.Host == "" {
+		return fmt.Errorf("address %q is no URL", text)
+	}
+	ip := net.ParseIP(u.Hostname())
+	loopback := u.Hostname() == "localhost" || ip != nil && ip.IsLoopback()
+	if u.Scheme == safe || u.Scheme == plain && loopback {
+		return nil
+	}
+	return fmt.Errorf("address %q: only %s, or %s on this machine's own loopback", text, safe, plain)
+}
