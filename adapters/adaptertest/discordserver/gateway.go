@@ -57,6 +57,7 @@ func (s *Server) accept(w http.ResponseWriter, r *http.Request) {
 	l := &link{conn: conn}
 	s.mu.Lock()
 	s.links = append(s.links, l)
+	s.calls["link"]++
 	manner, beat := s.manner, s.beat
 	s.tell()
 	s.mu.Unlock()
