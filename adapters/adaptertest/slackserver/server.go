@@ -63,7 +63,6 @@ type Server struct {
 	changed  chan struct{}
 	silent   bool
 	scopes   string
-	mute     bool // events are not sent over links
 	opened   int
 }
 
