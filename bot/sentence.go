@@ -91,6 +91,7 @@ const (
 	SayAccountLong   Sentence = "I cannot keep an account with so long an id. Ask the lead to put it into the file."
 	SayClaimed       Sentence = "Noted: you say that you are %s. An officer confirms it, and then I know you."
 	SayClaimOver     Sentence = "That is settled already: %s."
+	SayClaimNewer    Sentence = "That account says to be %s now. Decide on the later message."
 	SayClaimOwn      Sentence = "Another officer confirms who you are."
 	SayClaimRefused  Sentence = "An officer did not confirm who you are. Speak to them."
 	SayCutSelf       Sentence = "You cannot cut your own access. Another officer can."

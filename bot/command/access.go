@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"regexp"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -60,7 +61,8 @@ type accessStep struct {
 // account is how an account stands.
 type account struct {
 	accountStep
-	at time.Time
+	at    time.Time
+	steps int // how many there have been; a button names the one that it saw
 }
 
 // accounts gives the latest step of each account that is not in the file.
@@ -69,7 +71,8 @@ func (r *Request) accounts(ctx context.Context) (map[string]account, error) {
 		steps, err := bodies[accountStep](entries)
 		all := make(map[string]account, len(steps))
 		for i, s := range steps {
-			all[entries[i].Subject] = account{s, entries[i].At}
+			id := entries[i].Subject
+			all[id] = account{s, entries[i].At, all[id].steps + 1}
 		}
 		return all, err
 	})
@@ -202,16 +205,24 @@ func (r *Request) claim(ctx context.Context, name string) (Result, error) {
 	if err != nil {
 		return Result{}, err
 	}
-	taken, err := r.hasAccount(ctx, member)
+	id := r.accountID()
+	taken, err := r.hasAccount(ctx, member, id)
 	if err != nil {
 		return Result{}, err
 	}
 	if taken {
 		return Result{}, bot.SayAccountTaken.With(member.Name)
 	}
-	id := r.accountID()
+	all, err := r.accounts(ctx)
+	if err != nil {
+		return Result{}, err
+	}
+	noted := Post{Reply: bot.Reply{Text: bot.SayClaimed.With(member.Name).Say, Private: true}}
+	if a := all[id]; a.State == claimed && a.Member == member.ID { // the officers have been asked
+		return Result{Posts: []Post{noted}}, nil
+	}
 	step := accountStep{Member: member.ID, State: claimed, Where: r.Event.Where}
-	yes, no := accessVerb+":yes:"+id, accessVerb+":no:"+id
+	yes, no := claimValue("yes", all[id].steps+1, id), claimValue("no", all[id].steps+1, id)
 	if len(yes) > bot.MaxButtonValue {
 		return Result{}, bot.SayAccountLong.With()
 	}
@@ -222,12 +233,15 @@ func (r *Request) claim(ctx context.Context, name string) (Result, error) {
 		Buttons: []bot.Button{{Label: "Confirm", Value: yes}, {Label: "Refuse", Value: no}},
 	}
 	return Result{
-		Posts: []Post{
-			{Reply: bot.Reply{Text: bot.SayClaimed.With(member.Name).Say, Private: true}},
-			{To: r.officers(), Reply: ask},
-		},
+		Posts:   []Post{noted, {To: r.officers(), Reply: ask}},
 		Changes: []bot.Change{bot.Written{Entry: bot.NewEntry(accountKind, id, id, r.Now, step)}},
 	}, nil
+}
+
+// claimValue is a button under a claim. It names the account's step, so that an
+// officer who was asked about one member never confirms another.
+func claimValue(what string, step int, id string) string {
+	return fmt.Sprintf("%s:%s:%d:%s", accessVerb, what, step, id)
 }
 
 // officers is where officers are asked: their channel, or the programme's.
@@ -251,10 +265,10 @@ func (r *Request) memberByName(name string) (department.Member, error) {
 	return r.Department.Members[i], nil
 }
 
-// hasAccount says whether a member is known on this platform already, by the
-// file or by a confirmed claim.
-func (r *Request) hasAccount(ctx context.Context, m department.Member) (bool, error) {
-	platform := r.Event.Where.Platform
+// hasAccount says whether a member is known on an account's platform already, by
+// the file or by a confirmed claim of another account.
+func (r *Request) hasAccount(ctx context.Context, m department.Member, account string) (bool, error) {
+	platform, _, _ := strings.Cut(account, ":")
 	if m.Accounts[platform] != "" {
 		return true, nil
 	}
@@ -263,7 +277,7 @@ func (r *Request) hasAccount(ctx context.Context, m department.Member) (bool, er
 		return false, err
 	}
 	for id, a := range all {
-		if a.Member != m.ID || a.State != confirmed || !strings.HasPrefix(id, platform+":") || id == r.accountID() {
+		if a.Member != m.ID || a.State != confirmed || !strings.HasPrefix(id, platform+":") || id == account {
 			continue
 		}
 		if behind, ok, err := r.memberBehind(ctx, id); err != nil || ok && behind.ID == m.ID {
@@ -286,21 +300,33 @@ func access(ctx context.Context, r *Request) (Result, error) {
 	return Result{}, bot.SayOldButton.With()
 }
 
-// decideClaim takes an officer's word on a claim.
-func (r *Request) decideClaim(ctx context.Context, id string, yes bool) (Result, error) {
+// decideClaim takes an officer's word on the claim that a button was under.
+func (r *Request) decideClaim(ctx context.Context, ref string, yes bool) (Result, error) {
 	all, err := r.accounts(ctx)
 	if err != nil {
 		return Result{}, err
 	}
+	step, id, _ := strings.Cut(ref, ":")
 	a, ok := all[id]
 	member, known := r.Department.Member(a.Member)
 	switch {
 	case !r.Who.May(department.Officer):
 		return Result{}, bot.SayOfficerOnly.With()
-	case !ok || !known || a.State != claimed:
+	case !ok || !known:
+		return Result{}, bot.SayOldButton.With()
+	case a.State != claimed:
 		return Result{}, bot.SayClaimOver.With(string(a.State))
+	case step != strconv.Itoa(a.steps):
+		return Result{}, bot.SayClaimNewer.With(member.Name)
 	case r.Who.Person == a.Member:
 		return Result{}, bot.SayClaimOwn.With()
+	}
+	taken, err := r.hasAccount(ctx, member, id)
+	if err != nil {
+		return Result{}, err
+	}
+	if yes && taken {
+		return Result{}, bot.SayAccountTaken.With(member.Name)
 	}
 	a.State = refused
 	text, answer := fmt.Sprintf("Refused: that account is not %s.", member.Name), bot.SayClaimRefused.With().Say

@@ -121,6 +121,39 @@ func TestClaim(t *testing.T) {
 	}
 }
 
+// What an officer was asked about one member never lets the account in as
+// another, and two accounts never become one member.
+func TestClaimChanged(t *testing.T) {
+	b := chatBench(t)
+	pressed := func(account, value string) said {
+		e := b.onChat(account, "")
+		e.Kind, e.Press = bot.Pressed, value
+		return b.handle(e)
+	}
+	who, other := b.somebody(), b.desk.Department.Members[0]
+	for _, m := range b.desk.Department.Members {
+		if m.ID != who.ID && m.Accounts == nil {
+			other = m
+		}
+	}
+	first := b.handle(b.onChat("UNEW", "I am "+who.Name)).buttonOf(t, "Confirm")
+	if again := b.handle(b.onChat("UNEW", "I am "+who.Name)); len(again.posts) != 1 || len(again.outcome.Turn.Changes) > 0 {
+		t.Errorf("the same again asked the officers again: %+v", again.posts)
+	}
+	second := b.handle(b.onChat("UNEW", "I am "+other.Name)).buttonOf(t, "Confirm")
+	if got := pressed("UOFFICER", first); !strings.Contains(got.text, "Decide on the later message") || len(got.outcome.Turn.Changes) > 0 {
+		t.Errorf("the first question's button: %q", got.text)
+	}
+	rival := b.handle(b.onChat("UOTHER", "I am "+other.Name)).buttonOf(t, "Confirm")
+	b.clock.Set(b.clock.Now().Add(time.Minute))
+	if got := pressed("UOFFICER", second).text; !strings.Contains(got, "Let in: "+other.Name) {
+		t.Errorf("the second question's button: %q", got)
+	}
+	if got := pressed("UOFFICER", rival); !strings.Contains(got.text, "another account already") || len(got.outcome.Turn.Changes) > 0 {
+		t.Errorf("a second account as the same: %q", got.text)
+	}
+}
+
 // A refused claim changes nothing, and can be made again.
 func TestClaimRefused(t *testing.T) {
 	b := chatBench(t)
