@@ -34,6 +34,7 @@ var mayImport = map[string][]string{
 	"bot/store/*":            {"bot", "bot/deliver", "bot/kit", "bot/store", "schedule"},
 	"bot/command":            {"bot", "bot/budget", "bot/department", "bot/door", "bot/kit", "bot/training", "bot/understand", "knowledge", "knowledge/drawing", "schedule"},
 	"bot/label":              {},
+	"bot/photo":              {},
 	"bot/pocket":             {"bot/door", "bot/kit", "knowledge", "knowledge/drawing"},
 	"bot/measure":            {"bot/command", "knowledge", "bot/understand", "bot/door"},
 	"testdata/*":             {"bot", "bot/department", "bot/kit"},
