@@ -1,6 +1,6 @@
 // Package store keeps a department's rows: what came in (inbox), what goes out
 // (outbox), conversations, the shortage queue with every version of every line,
-// the journal, what is due, and the audit. Everything that one event writes is
+// the journal, photos, what is due, and the audit. Everything that one event writes is
 // one transaction, and a call that returns nil is on the disk.
 //
 // The smallest use:

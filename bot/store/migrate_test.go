@@ -37,6 +37,16 @@ func TestOlderTablesAreMigrated(t *testing.T) {
 		"the file itself": func(path string) (*store.DB, error) { return store.Open(t.Context(), path, store.Options{}) },
 		"a copy of it":    func(path string) (*store.DB, error) { return store.OpenCopy(t.Context(), path, store.Options{}) },
 	} {
+		t.Run(name+", one step behind", func(t *testing.T) {
+			db, err := open(olderFile(t, 2))
+			must(t, err)
+			defer db.Close()
+			photos, err := db.Photos(t.Context(), "dept", 41)
+			must(t, err)
+			if len(photos) != 0 {
+				t.Errorf("%+v", photos)
+			}
+		})
 		t.Run(name, func(t *testing.T) {
 			db, err := open(olderFile(t, 1))
 			must(t, err)

@@ -73,6 +73,10 @@ func write(s *session, t bot.Turn, c bot.Change) (wrote bool, err error) {
 		return true, writeEntry(s, t, c.Entry)
 	case bot.Withdrawn:
 		return true, withdrawEntry(s, t, c)
+	case kit.PhotoKept:
+		return writePhoto(s, t, c.Photo)
+	case kit.PhotoDropped:
+		return dropPhoto(s, t, c.Name)
 	case schedule.Fell:
 		return writeDue(s, t, c.Due)
 	case schedule.Carried:

@@ -46,6 +46,7 @@ func Run(t *testing.T, open Opener) {
 		{"what an event did can be found", doneIsFound},
 		{"the last event that stands", lastEventStands},
 		{"the journal takes back", journalWithdraws},
+		{"photos are kept and dropped", photosAreKept},
 		{"what is due falls once", dueFallsOnce},
 		{"cursors move from where they stand", cursorsMove},
 		{"posts go out lane by lane", postsByLane},
