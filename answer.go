@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -74,7 +75,7 @@ func emptyAnswer(text string) answer {
 }
 
 // answer gathers what came of a message.
-func (v *sayer) answer(out command.Outcome) answer {
+func (v *sayer) answer(ctx context.Context, out command.Outcome) answer {
 	r := out.Request
 	if r == nil {
 		return failed(message{}, errors.New("handled before"))
@@ -96,7 +97,7 @@ func (v *sayer) answer(out command.Outcome) answer {
 	}
 	var own []answerText
 	for _, p := range out.Posts {
-		text := v.text(p.Reply)
+		text := v.text(ctx, p.Reply)
 		if p.To == (command.Place{}) {
 			own = append(own, text)
 		} else {
@@ -119,10 +120,10 @@ func doorOf(r *command.Request) answerDoor {
 	return d
 }
 
-func (v *sayer) text(reply bot.Reply) answerText {
+func (v *sayer) text(ctx context.Context, reply bot.Reply) answerText {
 	t := answerText{Text: reply.Plain(), Buttons: orEmpty(reply.Buttons), Pictures: []answerPicture{}, Private: reply.Private}
 	for _, p := range reply.Pictures {
-		file, err := v.draw(p)
+		file, err := v.draw(ctx, p)
 		if err != nil {
 			v.log.Error("picture not saved", "error", err)
 		}

@@ -140,11 +140,7 @@ func (t terminal) talk(ctx context.Context, first department.Member, banner []st
 
 // draw draws with the cards as they are now.
 func (t terminal) draw(key string) ([]byte, error) {
-	desk, ok := t.desks.desk(t.department.Slug)
-	if !ok {
-		return nil, fmt.Errorf("department %s: %w", t.department.Slug, bot.ErrNotFound)
-	}
-	return desk.Draw(key)
+	return t.desks.draw(t.department.Slug, key)
 }
 
 // person is a member as the terminal knows them.

@@ -223,13 +223,14 @@ func (d *desks) place(where bot.Address, person string) (bot.Place, bool) {
 	return bot.Place{}, false
 }
 
-// draw draws a department's picture with its cards as they are now.
+// draw draws a department's picture with its cards as they are now, or one that
+// was kept. It is what adapters call, which know no ctx at that point.
 func (d *desks) draw(slug, scene string) ([]byte, error) {
 	desk, ok := d.desk(slug)
 	if !ok {
 		return nil, fmt.Errorf("department %s: %w", slug, bot.ErrNotFound)
 	}
-	return desk.Draw(scene)
+	return drawScene(context.Background(), desk, d.db, scene)
 }
 
 // endpoints are the addresses that platforms call over HTTP, for those whose

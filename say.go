@@ -190,7 +190,7 @@ func (v *sayer) say(ctx context.Context, m message) answer {
 	if err != nil {
 		return failed(m, err)
 	}
-	a := v.answer(out)
+	a := v.answer(ctx, out)
 	a.MS = float64(took.Microseconds()) / 1000
 	return a
 }
@@ -261,8 +261,8 @@ func (v *sayer) speak(e *bot.Event, from sender) error {
 }
 
 // draw saves a picture and gives its path.
-func (v *sayer) draw(p bot.Picture) (string, error) {
-	png, err := v.desk.Draw(p.Scene)
+func (v *sayer) draw(ctx context.Context, p bot.Picture) (string, error) {
+	png, err := drawScene(ctx, v.desk, v.db, p.Scene)
 	if err != nil {
 		return "", fmt.Errorf("draw picture: %w", err)
 	}

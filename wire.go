@@ -120,6 +120,7 @@ func itemNames(d *department.Department, library *knowledge.Library) []understan
 // that a message sees one state of it.
 type desks struct {
 	bySlug atomic.Pointer[map[string]*command.Desk]
+	db     *store.DB // of pictures that were kept; set before anything is drawn
 }
 
 func newDesks(all ...*command.Desk) *desks {
@@ -179,8 +180,9 @@ type office struct {
 // newOffice wires the bot to a store and to the adapters that it will speak
 // through; their capabilities decide how long replies are cut.
 func newOffice(desks *desks, db *store.DB, clock bot.Clock, log *slog.Logger, adapters ...bot.Adapter) *office {
+	desks.db = db
 	o := &office{desks: desks, db: db, outbox: newOutbox(db), clock: clock, log: log, adapters: adapters}
-	o.router = &command.Router{Desks: desks.desk, Commands: commands(), Books: db, Ledger: db, Clock: clock, Log: log, Split: o.split, Sent: o.sent}
+	o.router = &command.Router{Desks: desks.desk, Commands: commands(), Books: db, Ledger: db, Clock: clock, Log: log, Split: o.split, Sent: o.sent, Photos: photosOf(adapters, log)}
 	o.intake = command.NewIntake(db, o.router, log, func(e bot.Event, out command.Outcome, err error) {
 		if o.handled != nil {
 			o.handled(e, out, err)

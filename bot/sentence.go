@@ -95,6 +95,13 @@ const (
 	SayClaimOwn      Sentence = "Another officer confirms who you are."
 	SayClaimRefused  Sentence = "An officer did not confirm who you are. Speak to them."
 	SayCutSelf       Sentence = "You cannot cut your own access. Another officer can."
+	SayPhotoGone     Sentence = "I do not have that picture at hand any more. Send it again."
+	SayPhotoDoor     Sentence = "A door is being worked on. I keep no pictures until it is over."
+	SayPhotoBig      Sentence = "That picture is too big to keep. Send a smaller one."
+	SayPhotoKind     Sentence = "I can keep JPEG and PNG pictures only. Nothing was kept."
+	SayPhotoFetch    Sentence = "I could not fetch the picture, and nothing was kept. The lead can see why in my log."
+	SayPhotoWhose    Sentence = "That picture is another's. They or an officer can remove it."
+	SayNoPhoto       Sentence = "No picture is kept with line %d."
 	SayElsewhere     Sentence = "I do not work in this place. The lead of your kit programme can let me in."
 	SayNotMine       Sentence = "That is not part of the entry kit. It is on an officer's desk, and I can pass it on."
 )

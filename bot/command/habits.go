@@ -10,12 +10,8 @@ import (
 	"kitbell/bot/kit"
 )
 
-// The journal's word for a mark that says "I have seen this", and the verb of
-// the buttons under a bare picture.
-const (
-	seenKind  = "seen"
-	photoVerb = "photo"
-)
+// seenKind is the journal's word for a mark that says "I have seen this".
+const seenKind = "seen"
 
 // seenMarks are the names of the mark that means seen. It never means checked.
 func seenMarks() []string { return []string{"+1", "thumbsup", "👍"} }
@@ -42,7 +38,7 @@ func (r *Request) habit(ctx context.Context) (result Result, done bool, err erro
 	case bot.Reacted:
 		result = r.reacted()
 	case bot.Shared:
-		result = r.shared()
+		result, err = r.shared()
 	case bot.Opened:
 		result, err = r.home(ctx)
 	default:
@@ -57,6 +53,9 @@ func (r *Request) habit(ctx context.Context) (result Result, done bool, err erro
 // deleted removes nothing. Where the message had booked something, the person
 // hears that it stands, and can undo it.
 func (r *Request) deleted(ctx context.Context) (Result, error) {
+	if r.Memory.Photo != nil && r.Memory.Photo.Event == r.Event.About {
+		r.Memory.Photo = nil
+	}
 	steps, entries, err := r.Books.Done(ctx, r.Department.Slug, r.Event.About)
 	if err != nil {
 		return Result{}, fmt.Errorf("read what event wrote: %w", err)
@@ -89,48 +88,6 @@ func (r *Request) reacted() Result {
 	}
 	entry := bot.NewEntry(seenKind, r.Event.On, r.Who.Person, r.Now, seen{Channel: r.Event.Where.Channel})
 	return Result{Changes: []bot.Change{bot.Written{Entry: entry}}}
-}
-
-// shared asks one question about a picture, and for a line in place of a voice
-// note.
-func (r *Request) shared() Result {
-	kinds := make(map[bot.FileKind]bool)
-	for _, f := range r.Event.Files {
-		kinds[f.Kind] = true
-	}
-	switch {
-	case kinds[bot.PictureFile]:
-		return Answer(bot.Reply{
-			Text: "What is the picture for? I have not kept it.",
-			Buttons: []bot.Button{
-				{Label: "Something is missing", Value: photoVerb + ":missing"}, {Label: "Something is broken", Value: photoVerb + ":broken"},
-				{Label: "It goes with my last report", Value: photoVerb + ":last"}, {Label: "Nothing", Value: photoVerb + ":nothing"},
-			},
-		})
-	case kinds[bot.VoiceFile]:
-		return Say("One line of text, please: I cannot listen.")
-	case r.Event.Direct && len(kinds) > 0:
-		return Say("I cannot read files. Type what matters in one line.")
-	}
-	return Result{}
-}
-
-// PhotoCommand takes the answer to what a bare picture is for. The picture
-// itself is not kept.
-func PhotoCommand() Command {
-	return Command{Name: photoVerb, Run: func(_ context.Context, r *Request) (Result, error) {
-		switch r.Ref {
-		case "missing":
-			return Say("Which tool is missing, from whose kit? One line, such as: E4 wood wedge missing."), nil
-		case "broken":
-			return Say("What is broken, on whose kit? One line, such as: E4 air wedge leaks."), nil
-		case "last":
-			return Say("Noted in words only: add one line that says what it shows."), nil
-		case "nothing":
-			return Say("Good. Nothing is kept."), nil
-		}
-		return Result{}, bot.SayOldButton.With()
-	}}
 }
 
 // amend makes of a changed message what it would have been: what the first

@@ -14,11 +14,12 @@ import (
 // Memory is what a conversation remembers between two messages.
 type Memory struct {
 	understand.Memory
-	Card     string   `json:"card,omitempty"`     // card of the last answer
-	Question string   `json:"question,omitempty"` // question of the last answer
-	OffKit   string   `json:"off_kit,omitempty"`  // what was said of other equipment, to be passed on
-	Others   []string `json:"others,omitempty"`   // cards shown or offered beside it
-	Running  *Running `json:"running,omitempty"`  // the door being worked on
+	Card     string     `json:"card,omitempty"`     // card of the last answer
+	Question string     `json:"question,omitempty"` // question of the last answer
+	OffKit   string     `json:"off_kit,omitempty"`  // what was said of other equipment, to be passed on
+	Others   []string   `json:"others,omitempty"`   // cards shown or offered beside it
+	Running  *Running   `json:"running,omitempty"`  // the door being worked on
+	Photo    *sentPhoto `json:"photo,omitempty"`    // pictures that were sent and may be kept
 }
 
 // ridingKind is the journal's word for "I ride this rig until then".

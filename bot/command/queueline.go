@@ -293,6 +293,9 @@ func (r *Request) showLine(ctx context.Context, number int) (Result, error) {
 	if cost := ranked[0].cost; cost != "" && last.State.Open() {
 		reply.Fields = append(reply.Fields, bot.Field{Name: "While it is open", Value: cost + ". By the door model, on assumed figures."})
 	}
+	if err := r.showPhotos(ctx, number, &reply); err != nil {
+		return Result{}, err
+	}
 	return Answer(reply), nil
 }
 

@@ -52,11 +52,12 @@ type Request struct {
 	Memory  *Memory // what this conversation remembers; commands may change it
 	Books   Books
 
-	folds *folds // shared by all requests; nil keeps nothing
-	hits  func() knowledge.Found
-	facts func() door.Facts
-	plan  func() (door.Plan, error)
-	crew  func() (*Running, error) // the door that the crew works on, nil for none
+	photos Photos // nil where none can be kept
+	folds  *folds // shared by all requests; nil keeps nothing
+	hits   func() knowledge.Found
+	facts  func() door.Facts
+	plan   func() (door.Plan, error)
+	crew   func() (*Running, error) // the door that the crew works on, nil for none
 
 	formSent  string            // form that the words stand for, "" when they were typed
 	follows   bool              // the message was read as a follow-up of the last answer

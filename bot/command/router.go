@@ -38,6 +38,9 @@ type Router struct {
 	// messages: a new one is posted then. nil never changes one.
 	Sent func(ctx context.Context, department, platform, key string) (bot.MessageRef, error)
 
+	// Photos fetches pictures that may be kept. nil keeps none.
+	Photos Photos
+
 	folds folds
 }
 
@@ -73,7 +76,11 @@ func (ro *Router) attempt(ctx context.Context, e bot.Event) (Outcome, error) {
 		return Outcome{}, err
 	}
 	if !done {
+		if err := r.rememberPicture(true); err != nil { // it came with words
+			return Outcome{}, err
+		}
 		result = ro.run(ctx, r)
+		r.offerPhoto(&result)
 	}
 	turn, err := ro.turn(ctx, r, result)
 	if err != nil {
@@ -119,7 +126,7 @@ func (ro *Router) request(ctx context.Context, e bot.Event) (*Request, error) {
 	if err != nil { // a form of an older program: its press says so
 		e.Kind, e.Press = bot.Pressed, "old:"
 	}
-	r := &Request{Desk: desk, Event: e, formSent: form, Now: ro.Clock.Now(), Books: ro.Books, Memory: &Memory{}, folds: &ro.folds}
+	r := &Request{Desk: desk, Event: e, formSent: form, Now: ro.Clock.Now(), Books: ro.Books, Memory: &Memory{}, photos: ro.Photos, folds: &ro.folds}
 	talk, ok, err := ro.Ledger.Talk(ctx, e.Department, e.Conversation(), r.Now)
 	if err == nil && !ok && e.Where.Thread != "" {
 		above := e // a thread begins with what was said above it

@@ -76,6 +76,13 @@ func (r *Request) takeBack(ctx context.Context, steps []kit.Change, entries []bo
 		if r.Now.Sub(e.At) > kit.UndoFor {
 			return Result{}, bot.SayUndoLate.With()
 		}
+		if e.Kind == photoKind {
+			dropped, err := r.unkeep(e)
+			if err != nil {
+				return Result{}, err
+			}
+			out.Changes = append(out.Changes, dropped)
+		}
 		out.Changes = append(out.Changes, bot.Withdrawn{Entry: e, At: r.Now})
 		said = append(said, "the "+e.Kind+" entry")
 	}
