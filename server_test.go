@@ -151,6 +151,24 @@ func TestServerAnswers(t *testing.T) {
 	}
 }
 
+// A press on a message about one line changes that message.
+func TestServerChangesAMessage(t *testing.T) {
+	w := startServer(t, nil)
+	p := w.As("U1")
+	if _, _, err := p.Mention(w.ctx, "C1", "E1 is missing the small hook"); err != nil {
+		t.Fatal(err)
+	}
+	w.await(t, "Where did it go?")
+	before := len(w.Messages())
+	if _, err := p.Press(w.ctx, "Nobody knows"); err != nil {
+		t.Fatal(err)
+	}
+	w.await(t, "not known")
+	if w.Calls("chat.update") != 1 || len(w.Messages()) != before {
+		t.Errorf("%d updates, %d messages before and %d after:\n%s", w.Calls("chat.update"), before, len(w.Messages()), w.Shown())
+	}
+}
+
 // A question is answered in a thread below it, and the thread goes on with it.
 func TestServerThreads(t *testing.T) {
 	w := startServer(t, nil)

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"log/slog"
 	"maps"
+	"slices"
 	"sync"
 	"sync/atomic"
 	"time"
@@ -182,7 +183,7 @@ type office struct {
 func newOffice(desks *desks, db *store.DB, clock bot.Clock, log *slog.Logger, adapters ...bot.Adapter) *office {
 	desks.db = db
 	o := &office{desks: desks, db: db, outbox: newOutbox(db), clock: clock, log: log, adapters: adapters}
-	o.router = &command.Router{Desks: desks.desk, Commands: commands(), Books: db, Ledger: db, Clock: clock, Log: log, Split: o.split, Sent: o.sent, Photos: photosOf(adapters, log)}
+	o.router = &command.Router{Desks: desks.desk, Commands: commands(), Books: db, Ledger: db, Clock: clock, Log: log, Split: o.split, Sent: o.sent, Edits: o.edits, Photos: photosOf(adapters, log)}
 	o.intake = command.NewIntake(db, o.router, log, func(e bot.Event, out command.Outcome, err error) {
 		if o.handled != nil {
 			o.handled(e, out, err)
@@ -204,12 +205,15 @@ func (o *office) split(m bot.Outgoing) []bot.Outgoing {
 
 // sent finds a message on a platform that can change it.
 func (o *office) sent(ctx context.Context, department, platform, key string) (bot.MessageRef, error) {
-	for _, a := range o.adapters {
-		if a.Name() == platform && a.Capabilities().Edits {
-			return o.db.SentAs(ctx, department, key)
-		}
+	if !o.edits(platform) {
+		return bot.MessageRef{}, bot.ErrNotFound
 	}
-	return bot.MessageRef{}, bot.ErrNotFound
+	return o.db.SentAs(ctx, department, key)
+}
+
+// edits says whether a platform can change a message.
+func (o *office) edits(platform string) bool {
+	return slices.ContainsFunc(o.adapters, func(a bot.Adapter) bool { return a.Name() == platform && a.Capabilities().Edits })
 }
 
 // serve runs the adapters with everything behind them until the adapters are

@@ -102,6 +102,10 @@ const (
 	SayPhotoFetch    Sentence = "I could not fetch the picture, and nothing was kept. The lead can see why in my log."
 	SayPhotoWhose    Sentence = "That picture is another's. They or an officer can remove it."
 	SayNoPhoto       Sentence = "No picture is kept with line %d."
+	SayOldCheck      Sentence = "That button has had its day: its tour is over. %s kit: %s. Type check %s to look again."
+	SayOldAdoption   Sentence = "The cards have changed since that button: %s to adopt now. Type what is not adopted to see them."
+	SayDoorOver      Sentence = "That door is over, and none is being worked on here. At another one, type door and what you see."
+	SayDoorOther     Sentence = "That button is of another door. The one at hand began at %s."
 	SayElsewhere     Sentence = "I do not work in this place. The lead of your kit programme can let me in."
 	SayNotMine       Sentence = "That is not part of the entry kit. It is on an officer's desk, and I can pass it on."
 )

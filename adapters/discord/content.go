@@ -23,16 +23,17 @@ const (
 )
 
 // content is a message as it is sent. The library's own struct cannot enforce a
-// nonce.
+// nonce. Of a message that is changed, what is nil stays as it was and what is
+// empty goes.
 type content struct {
 	Content    string     `json:"content"`
-	Embeds     []embed    `json:"embeds,omitempty"`
-	Components []any      `json:"components,omitempty"`
+	Embeds     []embed    `json:"embeds,omitzero"`
+	Components []any      `json:"components,omitzero"`
 	Flags      int        `json:"flags,omitempty"`
 	Nonce      string     `json:"nonce,omitempty"`
 	Enforce    bool       `json:"enforce_nonce,omitempty"`
 	Mentions   mentions   `json:"allowed_mentions"`
-	Files      []attached `json:"attachments,omitempty"`
+	Files      []attached `json:"attachments,omitzero"`
 }
 
 type embed struct {
@@ -61,6 +62,20 @@ func contentOf(r bot.Reply) content {
 		c.Content, c.Flags = "", 0
 	}
 	return c
+}
+
+// replacing has a change leave nothing of the message that was there: its
+// buttons are about what was.
+func (c *content) replacing() {
+	if c.Embeds == nil {
+		c.Embeds = []embed{}
+	}
+	if c.Components == nil {
+		c.Components = []any{}
+	}
+	if c.Files == nil {
+		c.Files = []attached{}
+	}
 }
 
 // nonceOf makes a message's key 25 characters, as the platform wants them.

@@ -199,6 +199,26 @@ func TestPrivateAnswers(t *testing.T) {
 	}
 }
 
+// A message that is changed keeps no button and no picture of what it was.
+func TestChangeLeavesNothingBehind(t *testing.T) {
+	r := start(t, nil, nil)
+	before := bot.Reply{Text: "Line 1: reported.", Buttons: []bot.Button{{Label: "Take it", Value: "queue:own-take:1:1"}}}
+	ref, err := r.adapter.Send(t.Context(), bot.Outgoing{Key: "k1", To: here, Reply: before})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := r.adapter.Send(t.Context(), bot.Outgoing{Key: "k2", To: here, Edit: &ref, Reply: bot.Reply{Text: "Line 1: closed."}}); err != nil {
+		t.Fatal(err)
+	}
+	for _, m := range r.Messages() {
+		for _, want := range []string{`"components":[]`, `"attachments":[]`, `"embeds":[]`} {
+			if m.ID == ref.ID && !strings.Contains(string(m.Raw), want) {
+				t.Errorf("no %s in %s", want, m.Raw)
+			}
+		}
+	}
+}
+
 // The platform's errors become ours.
 func TestSendErrors(t *testing.T) {
 	for _, row := range []struct {

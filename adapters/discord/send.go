@@ -145,6 +145,7 @@ func (s *sending) change(ctx context.Context, ref bot.MessageRef) (bot.MessageRe
 	if ref.Address.Thread != "" {
 		channel = ref.Address.Thread
 	}
+	s.content.replacing()
 	if err := s.transmit(ctx, "PATCH", "channels/"+channel+"/messages/"+ref.ID, nil); err != nil {
 		return bot.MessageRef{}, fmt.Errorf("change message: %w", err)
 	}

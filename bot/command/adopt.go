@@ -257,7 +257,7 @@ func (r *Request) adoptAll(open []*knowledge.Card, state string) (Result, error)
 		}}), nil
 	}
 	if state != now {
-		return Result{}, bot.SayOldButton.With()
+		return Result{}, bot.SayOldAdoption.With(plural(len(open), "card"))
 	}
 	body := adoption{}
 	for _, c := range open {

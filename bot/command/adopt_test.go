@@ -85,7 +85,7 @@ func TestAdoptButtonGrowsOld(t *testing.T) {
 	chief := b.holder(department.Training)
 	button := b.say(chief, "adopt everything").button(t, "Adopt 119")
 	b.say(chief, "adopt card slip-inward")
-	b.press(chief, button).has(t, bot.SayOldButton.With().Say)
+	b.press(chief, button).has(t, bot.SayOldAdoption.With("118 cards").Say)
 	b.say(chief, "what is not adopted").has(t, "118 of 119 cards")
 	b.say(chief, "adopt card nothing-like-it").has(t, "no card called nothing-like-it")
 }

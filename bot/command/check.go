@@ -80,7 +80,7 @@ func (r *Request) pressCheck(ctx context.Context) (Result, error) {
 	parts := append(strings.SplitN(r.Ref, ":", 4), "", "", "", "")
 	what, unit, until, more := parts[0], parts[1], parts[2], parts[3]
 	if until != r.tourKey() {
-		return Result{}, bot.SayOldButton.With()
+		return Result{}, r.oldCheck(ctx, unit)
 	}
 	what, sure := strings.CutPrefix(what, surePrefix)
 	if own := r.Who.Unit; !sure && own != "" && own != unit && what != checkWhat {
@@ -112,6 +112,24 @@ func (r *Request) pressCheck(ctx context.Context) (Result, error) {
 		return c.record(kit.CheckResult(what), kit.Check{})
 	}
 	return Result{}, bot.SayOldButton.With()
+}
+
+// oldCheck says how a kit stands to somebody who pressed the button of a tour
+// that is over.
+func (r *Request) oldCheck(ctx context.Context, unit string) error {
+	if _, ok := r.Department.Unit(unit); !ok {
+		return bot.SayOldButton.With()
+	}
+	k, err := r.kitOn(ctx, unit)
+	if err != nil {
+		return err
+	}
+	c, err := r.checked(ctx, k, unit)
+	if err != nil {
+		return err
+	}
+	name := r.unitName(unit)
+	return bot.SayOldCheck.With(name, c.lastCheck(), name)
 }
 
 // checking is one kit's check: what came before, and what to look at now.

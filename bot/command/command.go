@@ -38,6 +38,11 @@ type Post struct {
 	Edit  string // outbox key of an earlier post of this conversation that this one takes the place of, where the platform can
 	Reply bot.Reply
 
+	// OnPressed has the post take the place of the message that was pressed,
+	// where the platform can: it was about the same thing alone, and shows how
+	// that stands now. Elsewhere it is a new one.
+	OnPressed bool
+
 	at     *bot.Address // in place of To: one conversation
 	thread bool         // it hangs below the message that it answers
 	public bool         // it tells of something booked: a channel that the file lists hears it

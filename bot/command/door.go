@@ -86,11 +86,11 @@ func (r *Request) pressDoor(ctx context.Context) (Result, error) {
 		return r.showPlan()
 	}
 	if r.Memory.Running == nil {
-		return Result{}, bot.SayOldButton.With()
+		return Result{}, bot.SayDoorOver.With()
 	}
 	other, older := r.stale(tag)
 	if other {
-		return Result{}, bot.SayOldButton.With()
+		return Result{}, bot.SayDoorOther.With(r.Memory.Running.Began.In(r.Department.Zone).Format("15:04"))
 	}
 	switch verb {
 	case "opened":

@@ -319,12 +319,12 @@ func TestOldButtons(t *testing.T) {
 	old := b.say(me, "pull door, latch in plain sight, no plate").button(t, "Opened")
 	b.clock.Set(b.clock.Now().Add(time.Minute))
 	b.say(me, "push door, deadbolt, lever inside, welfare check")
-	b.press(me, old).has(t, bot.SayOldButton.With().Say)
+	b.press(me, old).has(t, bot.SayDoorOther.With("08:31").Say)
 	for _, bad := range []string{"door:", "door:set:swing=up", "door:set:colour=red", "door:at:up", "door:at:toward:rope", "door:fix:colour", "door:dance"} {
 		t.Run(bad, func(t *testing.T) { b.press(me, bad).has(t, bot.SayOldButton.With().Say) })
 	}
 	b.clock.Set(b.clock.Now().Add(time.Hour))
-	b.press(me, "door:why").has(t, bot.SayOldButton.With().Say)
+	b.press(me, "door:why").has(t, bot.SayDoorOver.With().Say)
 }
 
 func TestNotYetChangesTheSameMessage(t *testing.T) {

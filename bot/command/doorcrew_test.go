@@ -24,7 +24,7 @@ func TestSecondMemberJoinsTheRunningPlan(t *testing.T) {
 		t.Errorf("two plans for one door:\n%s\n%s", seen.step(t), after.step(t))
 	}
 	b.press(one, seen.button(t, "Opened")).has(t, "Open.")
-	b.press(two, after.button(t, "Opened")).has(t, bot.SayOldButton.With().Say)
+	b.press(two, after.button(t, "Opened")).has(t, bot.SayDoorOver.With().Say)
 	if n := len(b.uses()); n != 1 {
 		t.Errorf("%d records of one door", n)
 	}

@@ -44,9 +44,47 @@ var lineSteps = map[string]lineButton{
 	"no-fault": {"Not a fault", kit.NotAFault},
 }
 
+// ownPrefix begins the word of a button on a message that is about its line
+// alone: a press on it changes that message, and no new one is posted.
+const ownPrefix = "own-"
+
 // pressQueue carries out a press about a line: queue:STEP:NUMBER:VERSION.
 func (r *Request) pressQueue(ctx context.Context) (Result, error) {
 	what, ref := press(r.Ref)
+	what, own := strings.CutPrefix(what, ownPrefix)
+	result, err := r.pressLine(ctx, what, ref)
+	if !own {
+		return result, err
+	}
+	if _, stands := asUserError(err); stands {
+		return r.refreshed(ctx, ref, err)
+	}
+	for i := range result.Posts {
+		result.Posts[i].OnPressed = i == 0
+	}
+	return result, err
+}
+
+// refreshed says why a press came to nothing. When the line has moved on since
+// its message was written, the message is brought up to date with it.
+func (r *Request) refreshed(ctx context.Context, ref string, why error) (Result, error) {
+	number, version := press(ref)
+	version, _, _ = strings.Cut(version, ":")
+	n, err := strconv.Atoi(number)
+	if err != nil {
+		return Result{}, why
+	}
+	line, err := r.line(ctx, n)
+	if err != nil || version == strconv.Itoa(line.Version) {
+		return Result{}, why
+	}
+	sentence, _ := asUserError(why)
+	anybody := func(kit.Step) bool { return true } // the message is there for others too; who may is checked at the press
+	reply := bot.Reply{Text: sentence, Buttons: nextSteps(line, anybody)}
+	return Result{Posts: []Post{{Reply: reply, OnPressed: true}}}, nil
+}
+
+func (r *Request) pressLine(ctx context.Context, what, ref string) (Result, error) {
 	parts := strings.Split(ref, ":")
 	number, err := strconv.Atoi(parts[0])
 	switch {
@@ -238,8 +276,13 @@ func (r *Request) reopenLine(ctx context.Context, number int) (Result, error) {
 
 // lineButtons are the steps that the speaker may take next with a line.
 func (r *Request) lineButtons(l kit.Line) []bot.Button {
+	return nextSteps(l, func(step kit.Step) bool { return r.mayStep(l, step) == nil })
+}
+
+// nextSteps are the buttons of the steps that a line can take next.
+func nextSteps(l kit.Line, may func(kit.Step) bool) []bot.Button {
 	if !l.State.Open() {
-		return []bot.Button{{Label: "Reopen", Value: queueValue("reopen", l.Number)}}
+		return []bot.Button{{Label: "Reopen", Value: queueValue(ownPrefix+"reopen", l.Number)}}
 	}
 	next := map[kit.State][]string{
 		kit.Reported: {"take", "order", "hand"},
@@ -251,8 +294,8 @@ func (r *Request) lineButtons(l kit.Line) []bot.Button {
 	var buttons []bot.Button
 	for _, what := range append(next, "in", "no-fault") {
 		step := lineSteps[what]
-		value := queueValue(what, l.Number, l.Version)
-		if r.mayStep(l, kit.Step{To: step.to}) == nil && !hasButton(buttons, value) {
+		value := queueValue(ownPrefix+what, l.Number, l.Version)
+		if may(kit.Step{To: step.to}) && !hasButton(buttons, value) {
 			buttons = append(buttons, bot.Button{Label: step.label, Value: value})
 		}
 	}

@@ -202,7 +202,7 @@ func (f *filing) result() (Result, error) {
 		reply.Buttons = []bot.Button{f.undoButton()}
 	}
 	if len(f.changes) == 1 {
-		question, where := f.askWhere(f.changes[0].New)
+		question, where := f.askWhere(f.changes[0].New, len(said) == 1 && len(f.others) == 0 && len(f.Reading.AskBack) == 0)
 		reply.Text += question
 		reply.Buttons = append(where, reply.Buttons...)
 	}

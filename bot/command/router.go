@@ -38,6 +38,10 @@ type Router struct {
 	// messages: a new one is posted then. nil never changes one.
 	Sent func(ctx context.Context, department, platform, key string) (bot.MessageRef, error)
 
+	// Edits says whether a platform can change a message that was pressed; in
+	// memory. nil never changes one.
+	Edits func(platform string) bool
+
 	// Photos fetches pictures that may be kept. nil keeps none.
 	Photos Photos
 
@@ -277,7 +281,10 @@ func (ro *Router) turn(ctx context.Context, r *Request, result Result) (bot.Turn
 		if i == 0 && p.Edit == "" && r.Event.Kind == bot.Edited {
 			p.Edit = fmt.Sprintf("%s/%s/0", r.Event.Where.Platform, r.Event.About) // the answer to the first wording
 		}
-		edit := ro.sent(ctx, r, p.Edit)
+		edit := ro.pressed(r, p)
+		if edit == nil {
+			edit = ro.sent(ctx, r, p.Edit)
+		}
 		for _, to := range ro.addresses(r, p) {
 			t.Posts = append(t.Posts, ro.split(bot.Outgoing{Key: key, To: to, Edit: edit, Reply: p.Reply, Answers: r.Event.ID})...)
 			key += "+"
@@ -289,6 +296,16 @@ func (ro *Router) turn(ctx context.Context, r *Request, result Result) (bot.Turn
 // outboxKey names the turn's post i in the outbox.
 func (r *Request) outboxKey(i int) string {
 	return fmt.Sprintf("%s/%s/%d", r.Event.Where.Platform, r.Event.ID, i)
+}
+
+// pressed is the message that was pressed, when a post takes its place; nil for
+// a new one. What one person alone shall see never stands where all saw.
+func (ro *Router) pressed(r *Request, p Post) *bot.MessageRef {
+	e := r.Event
+	if !p.OnPressed || p.Reply.Private || e.Kind != bot.Pressed || e.On == "" || ro.Edits == nil || !ro.Edits(e.Where.Platform) {
+		return nil
+	}
+	return &bot.MessageRef{Address: e.Where, ID: e.On}
 }
 
 // sent finds the message that a post changes, nil for a new one.

@@ -42,19 +42,24 @@ var fetchDays = []struct {
 var sceneSaid = regexp.MustCompile(`(?i)\b(?:left (?:it |them |one |ours |(?:the|our|a|both) [a-z -]{2,24} )?(?:behind|on|at|in)|on scene|still at|forgot (?:it|them) (?:at|in|on))\b`)
 
 // askWhere asks where a tool that is missing went, or, where the message has said
-// that it stayed on scene, who fetches it.
-func (r *Request) askWhere(l kit.Line) (question string, buttons []bot.Button) {
+// that it stayed on scene, who fetches it. alone says that the message is about
+// nothing else.
+func (r *Request) askWhere(l kit.Line, alone bool) (question string, buttons []bot.Button) {
 	if l.Condition != kit.Missing || l.Where != "" || !l.State.Open() || r.usedUp(l.Item) {
 		return "", nil
 	}
+	what := "where"
+	if alone {
+		what = ownPrefix + what
+	}
 	if r.Verb == "" && sceneSaid.MatchString(r.Event.Text) {
 		for _, f := range fetchers {
-			buttons = append(buttons, bot.Button{Label: f.label, Value: queueValue("where", l.Number, l.Version) + ":scene:" + f.key})
+			buttons = append(buttons, bot.Button{Label: f.label, Value: queueValue(what, l.Number, l.Version) + ":scene:" + f.key})
 		}
 		return " Left on scene: who fetches it?", buttons
 	}
 	for _, w := range whereKeys {
-		buttons = append(buttons, bot.Button{Label: w.label, Value: queueValue("where", l.Number, l.Version) + ":" + w.key})
+		buttons = append(buttons, bot.Button{Label: w.label, Value: queueValue(what, l.Number, l.Version) + ":" + w.key})
 	}
 	return " Where did it go?", buttons
 }
@@ -119,7 +124,7 @@ func (r *Request) whereReply(c kit.Change, answers []string) bot.Reply {
 	l := c.New
 	reply := bot.Reply{Text: fmt.Sprintf("#%d %s: %s, %s.", l.Number, r.unitName(l.Unit), r.itemName(l.Item), l.Where)}
 	more := func(key string) string {
-		return queueValue("where", l.Number, l.Version) + ":" + answers[0] + ":" + key
+		return queueValue(ownPrefix+"where", l.Number, l.Version) + ":" + answers[0] + ":" + key
 	}
 	switch {
 	case l.Where == kit.OnScene && len(answers) == 1:
@@ -140,7 +145,7 @@ func (r *Request) whereReply(c kit.Change, answers []string) bot.Reply {
 		reply.Text += " The line stays open until a new one is in the kit. These things happen."
 	default:
 		reply.Text += " It stays on the list. An officer can write it off."
-		reply.Buttons = append(reply.Buttons, bot.Button{Label: "Write it off (officer)", Value: queueValue("where", l.Number, l.Version) + ":off"})
+		reply.Buttons = append(reply.Buttons, bot.Button{Label: "Write it off (officer)", Value: queueValue(ownPrefix+"where", l.Number, l.Version) + ":off"})
 	}
 	reply.Buttons = append(reply.Buttons, r.undoButton())
 	return reply
