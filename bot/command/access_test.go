@@ -1,6 +1,7 @@
 package command_test
 
 import (
+	"fmt"
 	"strings"
 	"testing"
 	"time"
@@ -240,5 +241,50 @@ func TestOutside(t *testing.T) {
 	e.Outside = true
 	if got := b.handle(e); !strings.Contains(got.text, "only inside the department") || len(got.outcome.Turn.Changes) > 0 {
 		t.Errorf("said %q", got.text)
+	}
+}
+
+// Who may is asked at every press: a button that somebody else was shown, or that
+// one was shown oneself while one still held the role, does nothing.
+func TestPressNeedsTheRole(t *testing.T) {
+	b := newBench(t, append(chatCommands(), command.AdoptCommand(), command.RollOutCommand())...)
+	b.desk.AdoptsAll = false
+	officer, lead := b.speaker("engine-4"), b.holder(department.Lead)
+	crew := b.crewOf("engine-4", "B")
+	b.say(officer, "E4 is missing the fork")
+	undo := "undo:" + fmt.Sprintf("e%d", b.events)
+	b.say(lead, "roll out the latch film")
+	claim := b.onChat("UNEW", "I am "+b.desk.Department.Members[0].Name)
+	yes := b.handle(claim).buttonOf(t, "Confirm")
+	d := *b.desk.Department
+	d.Members = append([]department.Member(nil), d.Members...)
+	for i, m := range d.Members {
+		if m.ID == officer.ID {
+			d.Members[i].Roles = []department.Role{department.Crew}
+		}
+	}
+	b.desk.Department = &d
+	for _, row := range []struct {
+		name, press, want string
+		who               bot.Speaker
+	}{
+		{"take a line", "queue:take:1:1", "quartermaster's step", crew},
+		{"take a line on its message", "queue:own-take:1:1", "quartermaster's step", crew},
+		{"not a fault", "queue:no-fault:1:1", "officer's word", crew},
+		{"not a fault, by one who was an officer", "queue:no-fault:1:1", "officer's word", officer},
+		{"write off", "queue:where:1:1:off", "officer's word", crew},
+		{"let somebody in", yes, "officer's word", crew},
+		{"let somebody in, by one who was an officer", yes, "officer's word", officer},
+		{"adopt all", "adopt:all", "chief of training", crew},
+		{"adopt one", "adopt:card:slip-inward", "chief of training", crew},
+		{"finish a roll-out", "roll-out:finish:latch-film", "lead's word", crew},
+		{"take back another's report", undo, "Only the person who wrote it", crew},
+	} {
+		t.Run(row.name, func(t *testing.T) {
+			got := b.press(row.who, row.press)
+			if !strings.Contains(got.text, row.want) || len(got.outcome.Turn.Changes) > 0 {
+				t.Errorf("said %q, want %q; %d changes", got.text, row.want, len(got.outcome.Turn.Changes))
+			}
+		})
 	}
 }

@@ -248,6 +248,9 @@ func FormCommand() Command {
 
 // proposeCard keeps a proposed card for the chief of training.
 func (r *Request) proposeCard() Result {
+	if !r.Who.member() {
+		return Answer(bot.Reply{Text: bot.SayMembersOnly.With().Say, Private: true})
+	}
 	entry := bot.NewEntry(noteKind, cardForm, r.Who.Person, r.Now, note{Desk: "the chief of training", Text: r.Event.Text, Unit: r.Who.Unit})
 	return Result{
 		Posts:   []Post{{Reply: bot.Reply{Text: "Noted for the chief of training, who writes and adopts cards.", Private: true, Buttons: []bot.Button{r.undoButton()}}}},

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strings"
 
 	"kitbell/bot"
 	"kitbell/bot/kit"
@@ -90,6 +91,19 @@ func (r *Request) reacted() Result {
 	return Result{Changes: []bot.Change{bot.Written{Entry: entry}}}
 }
 
+// sayAmended says, above the answer to the new wording, what of the first one is
+// taken back.
+func (r *Request) sayAmended(result *Result) {
+	switch {
+	case r.amended == "":
+	case len(result.Posts) == 0 || result.Posts[0].To != (Place{}):
+		result.Posts = append(Say(r.amended).Posts, result.Posts...)
+	default:
+		reply := &result.Posts[0].Reply
+		reply.Text = strings.TrimSuffix(r.amended+"\n"+reply.Text, "\n")
+	}
+}
+
 // amend makes of a changed message what it would have been: what the first
 // wording booked is taken back, where nobody has worked on it since, and the new
 // wording is heard in its place. The first step is a turn of its own; a crash
@@ -109,6 +123,7 @@ func (ro *Router) amend(ctx context.Context, r *Request) error {
 	if err != nil {
 		return err
 	}
+	r.amended = result.Posts[0].Reply.Text
 	return ro.Ledger.Apply(ctx, bot.Turn{
 		Department: r.Event.Department, Platform: r.Event.Where.Platform, Actor: r.Who.Person, At: r.Now, Changes: result.Changes,
 	})

@@ -9,6 +9,7 @@ import (
 
 	"kitbell/bot"
 	"kitbell/bot/command"
+	"kitbell/bot/department"
 	"kitbell/bot/kit"
 )
 
@@ -33,8 +34,23 @@ func TestEdited(t *testing.T) {
 	first := b.event(me, "E4 is missing a wood wedge")
 	b.handle(first)
 	got := b.did(b.event(me, "E4 is missing the door strap"), bot.Edited, first.ID)
-	if open := b.open(); len(open) != 1 || open[0].Item != "door-strap" || !strings.Contains(got.text, "door strap") {
+	if open := b.open(); len(open) != 1 || open[0].Item != "door-strap" || !strings.Contains(got.text, "door strap") || !strings.Contains(got.text, "Undone: #1") {
 		t.Errorf("said %q, open %+v", got.text, open)
+	}
+}
+
+// A message that says nothing for the bot any more still has what it booked taken
+// back, and said.
+func TestEditedToBanter(t *testing.T) {
+	b := newBench(t, chatCommands()...)
+	me := b.speaker("engine-4")
+	first := b.event(me, "E4 is missing a wood wedge")
+	b.handle(first)
+	banter := b.event(me, "thanks, see you at dinner")
+	banter.Direct = false
+	got := b.did(banter, bot.Edited, first.ID)
+	if len(b.open()) != 0 || !strings.Contains(got.text, "Undone: #1") {
+		t.Errorf("said %q, open %+v", got.text, b.open())
 	}
 }
 
@@ -218,6 +234,19 @@ func TestForms(t *testing.T) {
 	e.Kind, e.Form, e.Values = bot.Submitted, "wish", map[string]string{"what": "a wedge", "why": "the gate code is 4471"}
 	if _, err := b.intake.Now(t.Context(), e); err == nil {
 		t.Error("a code in a form was taken in")
+	}
+}
+
+// A guest proposes no card, whoever showed them the form.
+func TestCardFormOfAGuest(t *testing.T) {
+	b := newBench(t, chatCommands()...)
+	d := *b.desk.Department
+	d.Members = append(append([]department.Member(nil), d.Members...), department.Member{ID: "guest", Name: "A Guest", Roles: []department.Role{department.Guest}})
+	b.desk.Department = &d
+	e := b.event(bot.Speaker{ID: "guest", Member: "guest"}, "")
+	e.Kind, e.Form, e.Values = bot.Submitted, "card", map[string]string{"what": "Chain lock", "text": "Ask first."}
+	if got := b.handle(e); !strings.Contains(got.text, "A guest may report") || len(got.outcome.Turn.Changes) > 0 {
+		t.Errorf("said %q, %d changes", got.text, len(got.outcome.Turn.Changes))
 	}
 }
 

@@ -59,6 +59,7 @@ type Request struct {
 	plan   func() (door.Plan, error)
 	crew   func() (*Running, error) // the door that the crew works on, nil for none
 
+	amended   string            // what an edit has taken back of the first wording, in words
 	formSent  string            // form that the words stand for, "" when they were typed
 	follows   bool              // the message was read as a follow-up of the last answer
 	lost      bool              // it leans on something that nobody knows

@@ -85,6 +85,7 @@ func (ro *Router) attempt(ctx context.Context, e bot.Event) (Outcome, error) {
 		}
 		result = ro.run(ctx, r)
 		r.offerPhoto(&result)
+		r.sayAmended(&result)
 	}
 	turn, err := ro.turn(ctx, r, result)
 	if err != nil {
