@@ -61,7 +61,8 @@ func (k *keeper) Keep(ctx context.Context, platform string, f bot.File) ([]byte,
 	case k.turn <- struct{}{}:
 		defer func() { <-k.turn }()
 	case <-ctx.Done():
-		return nil, ctx.Err()
+		k.log.WarnContext(ctx, "picture not fetched, others took too long", "platform", platform)
+		return nil, bot.SayPhotoFetch.With()
 	}
 	raw, err := from.Fetch(ctx, f, photo.MaxBytes)
 	if errors.Is(err, bot.ErrNotFound) {

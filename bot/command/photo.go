@@ -39,6 +39,7 @@ const mostPhotos = 3
 // the person may choose to keep while the conversation lasts.
 type sentPhoto struct {
 	Event string     `json:"event"`
+	By    string     `json:"by"` // who sent it and alone may keep it: a thread is everybody's
 	Files []bot.File `json:"files"`
 	Offer bool       `json:"offer,omitempty"` // the next report asks whether to keep them
 }
@@ -109,7 +110,7 @@ func (r *Request) rememberPicture(offer bool) error {
 	r.Memory.Photo = nil
 	busy, err := r.atADoor()
 	if err == nil && !busy && r.photos != nil {
-		r.Memory.Photo = &sentPhoto{Event: r.Event.ID, Files: pictures, Offer: offer}
+		r.Memory.Photo = &sentPhoto{Event: r.Event.ID, By: r.Who.Person, Files: pictures, Offer: offer}
 	}
 	return err
 }
@@ -136,7 +137,7 @@ func pressPhoto(ctx context.Context, r *Request) (Result, error) {
 	what, rest := press(r.Ref)
 	tag, more := press(rest)
 	at := r.Memory.Photo
-	if at != nil && at.tag() != tag { // of another message, or the wrong press
+	if at != nil && (at.tag() != tag || at.By != r.Who.Person) {
 		at = nil
 	}
 	number, _ := strconv.Atoi(more)
@@ -203,7 +204,7 @@ func (r *Request) keepReply(at sentPhoto, l kit.Line) bot.Reply {
 // came before it or with it is to be kept.
 func (r *Request) offerPhoto(result *Result) {
 	at := r.Memory.Photo
-	if at == nil || !at.Offer {
+	if at == nil || !at.Offer || at.By != r.Who.Person {
 		return
 	}
 	for _, c := range slices.Backward(result.Changes) {

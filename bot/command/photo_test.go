@@ -215,6 +215,36 @@ func TestPhotoNotOffered(t *testing.T) {
 	}
 }
 
+// In a thread, which is one conversation for everybody, a picture is still its
+// sender's to keep: others are not asked, and their press does nothing.
+func TestPhotoInAThread(t *testing.T) {
+	b, files, me := photoBench(t)
+	other := b.speaker("ladder-1")
+	inThread := func(from bot.Speaker, change func(*bot.Event)) said {
+		e := b.event(from, "")
+		e.Where.Thread = "t1"
+		change(&e)
+		return b.handle(e)
+	}
+	press := func(value string) func(*bot.Event) {
+		return func(e *bot.Event) { e.Kind, e.Press = bot.Pressed, value }
+	}
+	question := inThread(me, func(e *bot.Event) {
+		e.Kind, e.Files = bot.Shared, []bot.File{{ID: "F1", Kind: bot.PictureFile}}
+	})
+	inThread(me, press(question.button(t, "Something is missing")))
+	if got := inThread(other, func(e *bot.Event) { e.Text = "L1 strap missing" }); strings.Contains(got.text, "Keep the picture") {
+		t.Errorf("another's report was asked: %q", got.text)
+	}
+	keep := inThread(me, func(e *bot.Event) { e.Text = "E4 wood wedge missing" }).button(t, keepLabel)
+	if got := inThread(other, press(keep)); !strings.Contains(got.text, "not have that picture") || len(files.fetched) > 0 {
+		t.Errorf("another's press: %q, fetched %v", got.text, files.fetched)
+	}
+	if got := inThread(me, press(keep)); !strings.Contains(got.text, "Kept with #2") {
+		t.Errorf("the sender's press: %q", got.text)
+	}
+}
+
 // Trouble on the way keeps nothing, says so, and the press can be tried again.
 func TestPhotoTrouble(t *testing.T) {
 	b, files, me := photoBench(t)
