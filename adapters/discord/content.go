@@ -19,20 +19,21 @@ const (
 	maxModalTitle  = 45
 	maxInputs      = 5
 	maxAlt         = 1024
+	maxPictures    = 10
 	maxPlaceholder = 150
 )
 
 // content is a message as it is sent. The library's own struct cannot enforce a
-// nonce.
+// nonce. Empty lists are sent too: in a change they take away what was there.
 type content struct {
 	Content    string     `json:"content"`
-	Embeds     []embed    `json:"embeds,omitempty"`
-	Components []any      `json:"components,omitempty"`
-	Flags      int        `json:"flags,omitempty"`
+	Embeds     []embed    `json:"embeds"`
+	Components []any      `json:"components"`
+	Flags      int        `json:"flags"`
 	Nonce      string     `json:"nonce,omitempty"`
 	Enforce    bool       `json:"enforce_nonce,omitempty"`
 	Mentions   mentions   `json:"allowed_mentions"`
-	Files      []attached `json:"attachments,omitempty"`
+	Files      []attached `json:"attachments"`
 }
 
 type embed struct {
@@ -55,7 +56,9 @@ func noMentions() mentions { return mentions{Parse: []string{}} }
 // contentOf lays a reply out: its text with what people typed escaped, and its
 // buttons. Text that escapes make too long stands in an embed.
 func contentOf(r bot.Reply) content {
-	c := content{Content: escape(r.Plain()), Components: components(r.Buttons), Mentions: noMentions(), Flags: noEmbedsFlag}
+	c := content{
+		Content: escape(r.Plain()), Embeds: []embed{}, Components: components(r.Buttons), Mentions: noMentions(), Files: []attached{}, Flags: noEmbedsFlag,
+	}
 	if utf8.RuneCountInString(c.Content) > maxContent {
 		c.Embeds = []embed{{Description: short(c.Content, maxEmbedText)}}
 		c.Content, c.Flags = "", 0
@@ -121,7 +124,7 @@ func components(all []bot.Button) []any {
 	if len(all) > plainButtons {
 		buttons, rest = all[:rowOf], all[rowOf:]
 	}
-	var rows []any
+	rows := []any{}
 	for i, b := range buttons {
 		if i%rowOf == 0 {
 			rows = append(rows, row{Type: 1})

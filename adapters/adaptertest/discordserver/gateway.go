@@ -96,7 +96,7 @@ func (s *Server) take(l *link, op int, data json.RawMessage) bool {
 		}
 		return s.identified(l)
 	case 6:
-		return s.resumed(l, manner)
+		return s.resumed(l, manner, data)
 	}
 	return true
 }
@@ -109,7 +109,7 @@ func (s *Server) identified(l *link) bool {
 	s.mu.Lock()
 	s.logins++
 	s.session++
-	s.seq = 1
+	s.seq, s.events = 1, nil
 	s.mu.Unlock()
 	ready := reply{"op": 0, "s": 1, "t": "READY", "d": reply{
 		"v": 9, "user": reply{"id": Bot, "bot": true, "username": "kit"}, "application": reply{"id": App}, "session_id": "s1", "guilds": []reply{{"id": Guild}},
@@ -121,7 +121,8 @@ func (s *Server) identified(l *link) bool {
 	return true
 }
 
-func (s *Server) resumed(l *link, manner Manner) bool {
+// resumed takes a session up again and brings what its last link did not.
+func (s *Server) resumed(l *link, manner Manner, data json.RawMessage) bool {
 	switch manner {
 	case Invalid:
 		return l.write(reply{"op": 9, "d": false}) == nil
@@ -129,15 +130,24 @@ func (s *Server) resumed(l *link, manner Manner) bool {
 		s.Treat(Usual, 0)
 		return l.write(reply{"op": 7}) == nil
 	}
+	var from struct {
+		Seq int `json:"seq"`
+	}
+	_ = json.Unmarshal(data, &from) // nothing said brings everything
 	s.mu.Lock()
+	defer s.mu.Unlock()
 	s.resumes++
+	for _, e := range s.events {
+		if e["s"].(int) > from.Seq && l.write(e) != nil {
+			return false
+		}
+	}
 	s.seq++
-	seq := s.seq
-	s.mu.Unlock()
-	if l.write(reply{"op": 0, "s": seq, "t": "RESUMED", "d": reply{}}) != nil {
+	if l.write(reply{"op": 0, "s": s.seq, "t": "RESUMED", "d": reply{}}) != nil {
 		return false
 	}
-	s.join(l)
+	l.in = true
+	s.tell()
 	return true
 }
 
@@ -206,14 +216,23 @@ func (s *Server) Send(ctx context.Context, kind string, data any) error {
 		if err := s.AwaitLink(ctx); err != nil {
 			return err
 		}
-		s.mu.Lock()
-		s.seq++
-		event := reply{"op": 0, "s": s.seq, "t": kind, "d": data}
-		s.mu.Unlock()
-		for _, l := range s.all() {
-			if l.in && l.write(event) == nil {
-				return nil
-			}
+		if s.send(kind, data) {
+			return nil
 		}
 	}
+}
+
+// send puts an event on a link, if one has logged in.
+func (s *Server) send(kind string, data any) bool {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	event := reply{"op": 0, "s": s.seq + 1, "t": kind, "d": data}
+	for _, l := range s.links {
+		if l.in && l.write(event) == nil {
+			s.seq++
+			s.events = append(s.events, event)
+			return true
+		}
+	}
+	return false
 }

@@ -69,6 +69,7 @@ type Server struct {
 	beat     time.Duration
 	session  int
 	seq      int
+	events   []reply // of the session, for those who take it up again
 	manner   Manner
 	logins   int
 	resumes  int
