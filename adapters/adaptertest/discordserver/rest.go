@@ -148,7 +148,9 @@ func (s *Server) do(r *http.Request, path []string) (any, error) {
 	case is("PATCH", "webhooks", App, "*", "messages", "@original"):
 		return s.original(path[2], raw)
 	case is("DELETE", "webhooks", App, "*", "messages", "@original"):
-		return nil, nil
+		return nil, s.takenBack(path[2])
+	case is("PATCH", "webhooks", App, "*", "messages", "*"):
+		return s.changedByToken(path[2], path[4], raw)
 	case is("POST", "webhooks", App, "*"):
 		return s.followUp(path[2], raw)
 	case is("GET", "applications", App, "guilds", "*", "commands"):
@@ -317,10 +319,16 @@ func (s *Server) edit(channel, id string, raw []byte) (any, error) {
 	if err != nil {
 		return nil, err
 	}
+	return s.replace(channel, id, m, raw, false)
+}
+
+// replace puts new content in a message's place; byToken opens those that one
+// person saw.
+func (s *Server) replace(channel, id string, m sent, raw []byte, byToken bool) (any, error) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	for i := range s.messages {
-		if one := &s.messages[i]; one.Channel == channel && one.ID == id && one.Only == "" {
+		if one := &s.messages[i]; one.Channel == channel && one.ID == id && (one.Only == "" || byToken) {
 			one.Text, one.Raw, one.Edited = m.text(), raw, true
 			fmt.Fprintln(s.screen, m.readable())
 			s.tell()
@@ -362,22 +370,13 @@ func (s *Server) answered(id, token string, raw []byte) error {
 		Flags int `json:"flags"`
 	}
 	_ = json.Unmarshal(a.Data, &flags)
-	s.mu.Lock()
-	if _, twice := s.answers[id]; twice {
-		s.mu.Unlock()
-		return &refusal{400, 40060, "Interaction has already been acknowledged."}
-	}
-	where := s.waiting[token]
-	s.answers[id], s.answers["of "+token] = raw, raw
-	s.tell()
-	s.mu.Unlock()
-	channel, person, _ := strings.Cut(where, " ")
-	if where == "" {
-		return hookGone()
+	one, err := s.firstAnswer(id, token, raw, a.Type == 5, flags.Flags&ephemeral != 0)
+	if err != nil {
+		return err
 	}
 	switch a.Type {
 	case 4:
-		_, err := s.create(channel, only(flags.Flags, person), a.Data)
+		_, err := s.create(one.channel, one.onlyFor(flags.Flags), a.Data)
 		return err
 	case 9:
 		if s.Check != nil {
@@ -393,42 +392,95 @@ func (s *Server) answered(id, token string, raw []byte) error {
 	return nil
 }
 
-func only(flags int, person string) string {
-	if flags&(1<<6) != 0 {
-		return person
+func (s *Server) firstAnswer(id, token string, raw []byte, promises, only bool) (asked, error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	one := s.asked[token]
+	if one == nil {
+		return asked{}, hookGone()
+	}
+	if one.answered {
+		return asked{}, &refusal{400, 40060, "Interaction has already been acknowledged."}
+	}
+	one.answered, one.promised, one.only = true, promises, only
+	s.answers[id] = raw
+	s.tell()
+	return *one, nil
+}
+
+const ephemeral = 1 << 6
+
+func (a asked) onlyFor(flags int) string {
+	if flags&ephemeral != 0 {
+		return a.person
 	}
 	return ""
 }
 
-// original puts an answer in the place of "on its way".
-func (s *Server) original(token string, raw []byte) (any, error) {
+// byToken finds an interaction that has its first answer; before that its token
+// opens nothing. kept says that a promise was open and is kept now.
+func (s *Server) byToken(token string) (one asked, kept bool, err error) {
 	s.mu.Lock()
-	where := s.waiting[token]
-	var first struct {
-		Data struct {
-			Flags int `json:"flags"`
-		} `json:"data"`
+	defer s.mu.Unlock()
+	found := s.asked[token]
+	if found == nil || !found.answered {
+		return asked{}, false, hookGone()
 	}
-	_ = json.Unmarshal(s.answers["of "+token], &first)
-	s.mu.Unlock()
-	if where == "" {
-		return nil, hookGone()
-	}
-	channel, person, _ := strings.Cut(where, " ")
-	return s.create(channel, only(first.Data.Flags, person), raw)
+	kept, found.promised = found.promised, false
+	return *found, kept, nil
 }
 
-func (s *Server) followUp(token string, raw []byte) (any, error) {
-	s.mu.Lock()
-	where := s.waiting[token]
-	s.mu.Unlock()
-	if where == "" {
+// original puts an answer in the place of "on its way".
+func (s *Server) original(token string, raw []byte) (any, error) {
+	one, kept, err := s.byToken(token)
+	if err != nil || !kept {
 		return nil, hookGone()
 	}
-	channel, person, _ := strings.Cut(where, " ")
+	only := ""
+	if one.only {
+		only = one.person
+	}
+	return s.create(one.channel, only, raw)
+}
+
+func (s *Server) takenBack(token string) error {
+	_, kept, err := s.byToken(token)
+	if err != nil || !kept {
+		return goneMessage()
+	}
+	return nil
+}
+
+// followUp is a further answer; the first one keeps an open promise, whatever it
+// says itself.
+func (s *Server) followUp(token string, raw []byte) (any, error) {
+	one, kept, err := s.byToken(token)
+	if err != nil {
+		return nil, err
+	}
 	var m sent
 	_ = json.Unmarshal(raw, &m)
-	return s.create(channel, only(m.Flags, person), raw)
+	only := one.onlyFor(m.Flags)
+	if kept {
+		only = ""
+		if one.only {
+			only = one.person
+		}
+	}
+	return s.create(one.channel, only, raw)
+}
+
+// changedByToken changes what an interaction showed.
+func (s *Server) changedByToken(token, id string, raw []byte) (any, error) {
+	one, _, err := s.byToken(token)
+	if err != nil {
+		return nil, err
+	}
+	m, err := s.check("MessageEditRequestPartial", raw)
+	if err != nil {
+		return nil, err
+	}
+	return s.replace(one.channel, id, m, raw, true)
 }
 
 func (s *Server) commandsOf(guild string) any {

@@ -60,7 +60,7 @@ type Server struct {
 	threads  map[string]string // thread → channel
 	forms    []json.RawMessage
 	answers  map[string]json.RawMessage // by interaction
-	waiting  map[string]string          // token → channel and person who see "on its way"
+	asked    map[string]*asked          // by token
 	commands map[string]json.RawMessage // by guild
 	fails    map[string][]Failure
 	calls    map[string]int
@@ -79,7 +79,7 @@ type Server struct {
 func Start() *Server {
 	s := &Server{
 		screen: adaptertest.NewScreen(), ids: (time.Now().UnixMilli() - 1420070400000) << 22, nonces: make(map[string]string),
-		threads: make(map[string]string), answers: make(map[string]json.RawMessage), waiting: make(map[string]string),
+		threads: make(map[string]string), answers: make(map[string]json.RawMessage), asked: make(map[string]*asked),
 		commands: make(map[string]json.RawMessage), fails: make(map[string][]Failure), calls: make(map[string]int),
 		changed: make(chan struct{}), beat: 41250 * time.Millisecond,
 	}
@@ -165,6 +165,27 @@ func (s *Server) tell() {
 func (s *Server) id() string {
 	s.ids += 1 << 22
 	return fmt.Sprint(s.ids)
+}
+
+// asked is an interaction whose token is out.
+type asked struct {
+	channel, person string
+	answered        bool
+	promised        bool // its first answer says that a message is on its way
+	only            bool // and that only the person will see it
+}
+
+// Promised is how many answers are said to be on their way.
+func (s *Server) Promised() int {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	n := 0
+	for _, one := range s.asked {
+		if one.promised {
+			n++
+		}
+	}
+	return n
 }
 
 // reply is a JSON object.
