@@ -20,7 +20,9 @@ const (
 	maxInputs      = 5
 	maxAlt         = 1024
 	maxPictures    = 10
-	maxPlaceholder = 150
+	maxPlaceholder = 100
+	maxID          = 100
+	maxTyped       = 1000 // characters in one input
 )
 
 // content is a message as it is sent. The library's own struct cannot enforce a
@@ -164,32 +166,60 @@ type input struct {
 	Style    int    `json:"style"`
 	Value    string `json:"value,omitempty"`
 	Required bool   `json:"required"`
+	Most     int    `json:"max_length"`
+	// Placeholder stands there until something is typed.
+	Placeholder string `json:"placeholder,omitempty"`
 }
 
 // formOf lays a form out. The platform takes five inputs; what comes on top is
-// left out, and the command behind the form asks for it.
-func formOf(f bot.Form) form {
+// left out, and the command behind the form asks for it. press is what asked for
+// the form; it comes back with it.
+func formOf(f bot.Form, press string) form {
 	out := form{ID: f.ID, Title: short(f.Title, maxModalTitle)}
+	if with := f.ID + valueMark + press; len(with) <= maxID {
+		out.ID = with
+	}
 	for _, in := range f.Inputs[:min(len(f.Inputs), maxInputs)] {
 		out.Components = append(out.Components, label{Type: 18, Label: short(in.Label, maxModalTitle), Component: inputOf(in)})
 	}
 	return out
 }
 
+// inputOf is a list of choices, or text; text too where there are more choices
+// than a list takes. chosen reads a name back that was typed then.
 func inputOf(in bot.FormInput) any {
-	if len(in.Choices) == 0 {
-		style := 1
-		if in.Long {
-			style = 2
+	if len(in.Choices) > 0 && len(in.Choices) <= maxOptions {
+		required := false
+		l := list{Type: 3, ID: in.Name, Required: &required}
+		for _, c := range in.Choices {
+			l.Options = append(l.Options, listOption{Label: short(c.Label, 100), Value: c.Value, Default: c.Value == in.Value})
 		}
-		return input{Type: 4, ID: in.Name, Style: style, Value: in.Value}
+		return l
 	}
-	required := false
-	l := list{Type: 3, ID: in.Name, Required: &required}
-	for _, c := range in.Choices[:min(len(in.Choices), maxOptions)] {
-		l.Options = append(l.Options, listOption{Label: short(c.Label, 100), Value: c.Value, Default: c.Value == in.Value})
+	text := input{Type: 4, ID: in.Name, Style: 1, Value: short(in.Value, maxTyped), Most: maxTyped}
+	if in.Long {
+		text.Style = 2
 	}
-	return l
+	if len(in.Choices) > 0 {
+		text.Placeholder = short("Such as: "+in.Choices[0].Label, maxPlaceholder)
+	}
+	for _, c := range in.Choices {
+		if c.Value == in.Value {
+			text.Value = c.Label
+		}
+	}
+	return text
+}
+
+// chosen puts a choice's value in place of its name, where that was typed.
+func chosen(f bot.Form, values map[string]string) {
+	for _, in := range f.Inputs {
+		for _, c := range in.Choices {
+			if strings.EqualFold(c.Label, strings.TrimSpace(values[in.Name])) {
+				values[in.Name] = c.Value
+			}
+		}
+	}
 }
 
 // choices answer typing.

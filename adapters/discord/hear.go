@@ -167,7 +167,7 @@ func (m message) files() []bot.File {
 
 // interacted reads a press, a command or a form. Typing has only a place and a
 // person.
-func (a *Adapter) interacted(i interaction) (heard, bool) {
+func (a *Adapter) interacted(ctx context.Context, i interaction) (heard, bool) {
 	e := bot.Event{
 		ID: "i" + i.ID, At: momentOf(i.ID), From: bot.Speaker{ID: i.person()}, Where: a.whereOf(i), Direct: true,
 		Outside: i.Context != nil && *i.Context == betweenOthers || i.Guild == "" && i.In.group(),
@@ -182,7 +182,12 @@ func (a *Adapter) interacted(i interaction) (heard, bool) {
 		}
 		return heard{event: e}, e.Press != ""
 	case formInteraction:
-		e.Kind, e.Form, e.Values = bot.Submitted, i.Data.ID, i.formValues()
+		var press string
+		e.Kind, e.Values = bot.Submitted, i.formValues()
+		e.Form, press, _ = strings.Cut(i.Data.ID, valueMark)
+		if f, ok := a.prompted(ctx, e, press); ok {
+			chosen(f, e.Values)
+		}
 		return heard{event: e}, e.Form != ""
 	case commandInteraction:
 		return a.commanded(i, e)

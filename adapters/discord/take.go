@@ -203,7 +203,7 @@ func isToken(text string) bool {
 // respond decides what an interaction is answered with at once. It is handed on
 // before that; where the disk takes too long, the answer goes out first.
 func (a *Adapter) respond(ctx context.Context, h bot.Handler, i interaction) response {
-	heard, ok := a.interacted(i)
+	heard, ok := a.interacted(ctx, i)
 	if i.Type == typingInteraction {
 		return response{answer: a.suggest(ctx, i, heard.event)}
 	}
@@ -297,16 +297,22 @@ func (a *Adapter) suggest(ctx context.Context, i interaction, e bot.Event) answe
 
 // formFor is the form that a press or a bare command asks for.
 func (a *Adapter) formFor(ctx context.Context, e bot.Event) (form, bool) {
-	if a.options.Prompter == nil || e.Kind != bot.Pressed && (e.Kind != bot.Submitted || len(e.Values) > 0) {
+	if e.Kind != bot.Pressed && (e.Kind != bot.Submitted || len(e.Values) > 0) {
 		return form{}, false
 	}
-	value := e.Press
+	press := e.Press
 	if e.Kind == bot.Submitted {
-		value = "form:" + strings.ToLower(e.Form) // the command with no options
+		press = "form:" + strings.ToLower(e.Form) // the command with no options
 	}
-	f, ok := a.options.Prompter.Form(ctx, bot.Press{From: e.From, Where: e.Where, Value: value})
-	if !ok || len(f.Inputs) == 0 {
-		return form{}, false
+	f, ok := a.prompted(ctx, e, press)
+	return formOf(f, press), ok
+}
+
+// prompted asks for a form; from memory.
+func (a *Adapter) prompted(ctx context.Context, e bot.Event, press string) (bot.Form, bool) {
+	if a.options.Prompter == nil || press == "" {
+		return bot.Form{}, false
 	}
-	return formOf(f), true
+	f, ok := a.options.Prompter.Form(ctx, bot.Press{From: e.From, Where: e.Where, Value: press})
+	return f, ok && len(f.Inputs) > 0
 }
