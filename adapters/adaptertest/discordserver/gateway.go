@@ -3,6 +3,7 @@ package discordserver
 import (
 	"context"
 	"encoding/json"
+	"errors"
 	"net/http"
 	"sync"
 	"time"
@@ -22,6 +23,7 @@ const (
 	AskAgain Manner = "ask-again" // op 7 right after a session was taken up, once
 	BadToken Manner = "bad-token" // close 4004
 	NoIntent Manner = "no-intent" // close 4014
+	Full     Manner = "full"      // no session is begun: op 9
 )
 
 // link is one gateway connection.
@@ -71,6 +73,7 @@ func (s *Server) accept(w http.ResponseWriter, r *http.Request) {
 			Data json.RawMessage `json:"d"`
 		}
 		if err := conn.ReadJSON(&p); err != nil {
+			s.noteClose(err)
 			return
 		}
 		if !s.take(l, p.Op, p.Data) {
@@ -94,7 +97,7 @@ func (s *Server) take(l *link, op int, data json.RawMessage) bool {
 			_ = l.conn.WriteControl(websocket.CloseMessage, websocket.FormatCloseMessage(code, "refused"), time.Now().Add(time.Second))
 			return false
 		}
-		return s.identified(l)
+		return s.identified(l, manner, data)
 	case 6:
 		return s.resumed(l, manner, data)
 	}
@@ -105,9 +108,19 @@ func closing(m Manner) int {
 	return map[Manner]int{BadToken: 4004, NoIntent: 4014}[m]
 }
 
-func (s *Server) identified(l *link) bool {
+func (s *Server) identified(l *link, manner Manner, data json.RawMessage) bool {
+	var asks struct {
+		Intents int `json:"intents"`
+	}
+	_ = json.Unmarshal(data, &asks) // none is asked for then
 	s.mu.Lock()
+	s.intents = asks.Intents
 	s.logins++
+	s.tell()
+	if manner == Full {
+		s.mu.Unlock()
+		return l.write(reply{"op": 9, "d": false}) == nil
+	}
 	s.session++
 	s.seq, s.events = 1, nil
 	s.mu.Unlock()
@@ -117,8 +130,26 @@ func (s *Server) identified(l *link) bool {
 	if l.write(ready) != nil {
 		return false
 	}
-	s.join(l)
-	return true
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.seq++
+	there := reply{"op": 0, "s": s.seq, "t": "GUILD_CREATE", "d": reply{
+		"id": Guild, "channels": []reply{{"id": Channel, "type": 0}, {"id": Other, "type": 0}}, "threads": []reply{{"id": Thread, "type": 11, "parent_id": Other}},
+	}}
+	s.events = append(s.events, there)
+	l.in = true
+	s.tell()
+	return l.write(there) == nil
+}
+
+func (s *Server) noteClose(err error) {
+	var closed *websocket.CloseError
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if errors.As(err, &closed) {
+		s.closed = closed.Code
+		s.tell()
+	}
 }
 
 // resumed takes a session up again and brings what its last link did not.
@@ -149,14 +180,6 @@ func (s *Server) resumed(l *link, manner Manner, data json.RawMessage) bool {
 	l.in = true
 	s.tell()
 	return true
-}
-
-// join makes the link one that events go over.
-func (s *Server) join(l *link) {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	l.in = true
-	s.tell()
 }
 
 func (s *Server) forget(l *link) {

@@ -16,17 +16,18 @@ import (
 type refusal struct {
 	status, code int
 	words        string
+	after        float64 // of a 429, in seconds
 }
 
 // Error is what the platform says.
 func (r *refusal) Error() string { return r.words }
 
 // Refusals with the platform's codes (reference page "JSON error codes").
-func gone() error          { return &refusal{404, 10003, "Unknown Channel"} }
-func goneMessage() error   { return &refusal{404, 10008, "Unknown Message"} }
-func bad(why string) error { return &refusal{400, 50035, why} }
-func notAllowed() error    { return &refusal{401, 0, "401: Unauthorized"} }
-func hookGone() error      { return &refusal{404, 10015, "Unknown Webhook"} }
+func gone() error          { return &refusal{status: 404, code: 10003, words: "Unknown Channel"} }
+func goneMessage() error   { return &refusal{status: 404, code: 10008, words: "Unknown Message"} }
+func bad(why string) error { return &refusal{status: 400, code: 50035, words: why} }
+func notAllowed() error    { return &refusal{status: 401, code: 0, words: "401: Unauthorized"} }
+func hookGone() error      { return &refusal{status: 404, code: 10015, words: "Unknown Webhook"} }
 
 func (s *Server) call(w http.ResponseWriter, r *http.Request, path string) {
 	place := r.Method + " " + strings.SplitN(path, "/", 2)[0]
@@ -35,12 +36,15 @@ func (s *Server) call(w http.ResponseWriter, r *http.Request, path string) {
 		fail(w, f)
 		return
 	}
-	answer, err := s.do(r, strings.Split(path, "/"))
+	answer, err := s.do(r, w.Header(), strings.Split(path, "/"))
 	if failing {
 		panic(http.ErrAbortHandler) // the work is done, its answer is lost
 	}
 	var refused *refusal
 	switch {
+	case errors.As(err, &refused) && refused.after > 0:
+		w.Header().Set("Retry-After", fmt.Sprint(int(refused.after)+1))
+		write(w, refused.status, reply{"message": refused.words, "retry_after": refused.after, "global": false})
 	case errors.As(err, &refused):
 		write(w, refused.status, reply{"code": refused.code, "message": refused.words})
 	case answer == nil:
@@ -51,13 +55,17 @@ func (s *Server) call(w http.ResponseWriter, r *http.Request, path string) {
 }
 
 func fail(w http.ResponseWriter, f Failure) {
-	if f.Status == http.StatusTooManyRequests && f.Bare {
+	if f.Header != "" {
+		w.Header().Set("Retry-After", f.Header)
+	}
+	if f.Bare {
 		w.WriteHeader(f.Status)
+		_, _ = io.WriteString(w, "<html>no</html>")
 		return
 	}
 	body := reply{"message": "refused", "code": f.Code}
 	if f.After > 0 {
-		body["retry_after"], body["global"] = f.After, false
+		body["retry_after"], body["global"] = f.After, f.Global
 		w.Header().Set("Retry-After", fmt.Sprint(f.After))
 	}
 	write(w, f.Status, body)
@@ -104,7 +112,29 @@ func body(r *http.Request) (raw []byte, err error) {
 	}
 }
 
-func (s *Server) do(r *http.Request, path []string) (any, error) {
+// everything is all that a bot needs to be allowed.
+const everything = 1<<10 | 1<<11 | 1<<14 | 1<<15 | 1<<16 | 1<<35 | 1<<38
+
+func (s *Server) gatewayForBot() any {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return reply{
+		"url": "ws" + s.http.URL[len("http"):] + "/gateway", "shards": 1,
+		"session_start_limit": reply{"total": 1000, "remaining": s.left, "reset_after": 3_600_000, "max_concurrency": 1},
+	}
+}
+
+// room takes a place in the channel's bucket.
+func (s *Server) room(channel string, header http.Header) error {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if wait := s.bucket.take(channel, header); wait > 0 {
+		return &refusal{status: http.StatusTooManyRequests, words: "You are being rate limited.", after: wait.Seconds()}
+	}
+	return nil
+}
+
+func (s *Server) do(r *http.Request, header http.Header, path []string) (any, error) {
 	is := func(method string, words ...string) bool {
 		if r.Method != method || len(path) != len(words) {
 			return false
@@ -127,7 +157,16 @@ func (s *Server) do(r *http.Request, path []string) (any, error) {
 	switch {
 	case is("GET", "gateway"):
 		return reply{"url": "ws" + s.http.URL[len("http"):] + "/gateway"}, nil
+	case is("GET", "gateway", "bot"):
+		return s.gatewayForBot(), nil
+	case is("GET", "guilds", Guild):
+		return reply{"id": Guild, "name": "Tarn Harbor", "owner_id": "1", "roles": []reply{{"id": Guild, "permissions": fmt.Sprint(int64(everything))}}}, nil
+	case is("GET", "guilds", Guild, "members", Bot):
+		return reply{"roles": []string{}}, nil
 	case is("POST", "channels", "*", "messages"):
+		if err := s.room(path[1], header); err != nil {
+			return nil, err
+		}
 		return s.create(path[1], "", raw)
 	case is("GET", "channels", "*", "messages"):
 		return s.since(path[1], r.URL.Query().Get("after")), nil
@@ -160,11 +199,11 @@ func (s *Server) do(r *http.Request, path []string) (any, error) {
 	case is("GET", "applications", "@me"):
 		return reply{"id": App, "flags": 1 << 19}, nil
 	}
-	return nil, &refusal{404, 0, "404: Not Found"}
+	return nil, &refusal{status: 404, code: 0, words: "404: Not Found"}
 }
 
 func (s *Server) known(channel string) bool {
-	return channel == Channel || channel == Other || channel == Direct || s.threads[channel] != ""
+	return channel == Channel || channel == Other || channel == Thread || channel == Direct || s.threads[channel] != ""
 }
 
 func (s *Server) channel(id string) (any, error) {
@@ -173,7 +212,19 @@ func (s *Server) channel(id string) (any, error) {
 	if !s.known(id) {
 		return nil, gone()
 	}
-	return reply{"id": id, "guild_id": Guild, "type": 0}, nil
+	switch {
+	case id == Direct:
+		return reply{"id": id, "type": 1}, nil
+	case id == Thread:
+		return reply{"id": id, "guild_id": Guild, "type": 11, "parent_id": Other}, nil
+	case s.threads[id] != "":
+		return reply{"id": id, "guild_id": Guild, "type": 11, "parent_id": s.threads[id]}, nil
+	}
+	c := reply{"id": id, "guild_id": Guild, "type": 0, "name": "station-4"}
+	if s.denied != 0 && id == Channel {
+		c["permission_overwrites"] = []reply{{"id": Guild, "type": 0, "allow": "0", "deny": fmt.Sprint(s.denied)}}
+	}
+	return c, nil
 }
 
 // sent is a message's body as far as it is read.
@@ -351,7 +402,7 @@ func (s *Server) thread(channel, id string, raw []byte) (any, error) {
 		return nil, gone()
 	}
 	if s.threads[id] != "" {
-		return nil, &refusal{400, 160004, "A thread has already been created for this message"}
+		return nil, &refusal{status: 400, code: 160004, words: "A thread has already been created for this message"}
 	}
 	s.threads[id] = channel
 	return reply{"id": id, "parent_id": channel, "type": 11}, nil
@@ -400,7 +451,7 @@ func (s *Server) firstAnswer(id, token string, raw []byte, promises, only bool) 
 		return asked{}, hookGone()
 	}
 	if one.answered {
-		return asked{}, &refusal{400, 40060, "Interaction has already been acknowledged."}
+		return asked{}, &refusal{status: 400, code: 40060, words: "Interaction has already been acknowledged."}
 	}
 	one.answered, one.promised, one.only = true, promises, only
 	s.answers[id] = raw
