@@ -247,3 +247,25 @@ func TestEveryInteractionIsAnswered(t *testing.T) {
 		}
 	}
 }
+
+// What people typed is shown as they typed it, calls nobody, and unfolds nothing
+// (reference page "Message formatting"). The server's screen takes away what is
+// not escaped.
+func TestTypedWordsAreNoMarks(t *testing.T) {
+	server := discordserver.Start()
+	defer server.Close()
+	server.Check = descriptionIfThere(t)
+	a := open(t, server, nil)
+	for i, typed := range []string{
+		"**wedge** and __hook__", "||secret||", "# heading", "  > quote", "- item", "-# small", "`code` and ```block```", "~~gone~~",
+		"<@123456789012345678> and <#1> and <t:0:R>", "@everyone @here", "[this](https://example.org)", "a :smile: and :broken_key:", "\\_(o)_/",
+		"https://example.org/a_b_c*d", strings.Repeat("*_`", 500),
+	} {
+		if _, err := a.Send(t.Context(), bot.Outgoing{Key: fmt.Sprint("k", i), To: here, Reply: bot.Reply{Text: typed}}); err != nil {
+			t.Fatal(err)
+		}
+		if !strings.Contains(server.Shown(), typed) {
+			t.Errorf("%.40q is shown as %.80q", typed, server.Messages()[i].Text)
+		}
+	}
+}

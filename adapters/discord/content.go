@@ -4,6 +4,7 @@ import (
 	"crypto/sha256"
 	"encoding/base32"
 	"fmt"
+	"regexp"
 	"strings"
 	"unicode/utf8"
 
@@ -82,16 +83,21 @@ const special = "\\*_~`|>#<[]-"
 // same.
 func escape(text string) string {
 	var b strings.Builder
-	for i, r := range text {
-		lineStart := i == 0 || text[i-1] == '\n'
+	lineStart := true
+	for _, r := range text {
 		if strings.ContainsRune(special, r) && (r != '-' && r != '#' && r != '>' || lineStart) {
 			b.WriteByte('\\')
 		}
 		b.WriteRune(r)
+		lineStart = r == '\n' || lineStart && (r == ' ' || r == '\t')
 	}
 	// a link shows as one, whatever stands before it; a space in it does not
-	return strings.NewReplacer("://", ":\u200b//", "@", "@\u200b").Replace(b.String())
+	return strings.NewReplacer("://", ":\u200b//", "@", "@\u200b").Replace(emoji.ReplaceAllString(b.String(), `\$0`))
 }
+
+// emoji is a name that the platform would show as a picture; its low lines are
+// escaped already.
+var emoji = regexp.MustCompile(`:(\w|\\_)+:`)
 
 type button struct {
 	Type  int    `json:"type"`

@@ -8,6 +8,7 @@ import (
 	"mime"
 	"mime/multipart"
 	"net/http"
+	"regexp"
 	"strings"
 	"unicode/utf8"
 )
@@ -341,16 +342,11 @@ func (m sent) text() string {
 	return text
 }
 
-// readable is a message as a person reads it, marks undone.
+// readable is a message as a person reads it: layout is gone, escaped signs are
+// signs, buttons stand below.
 func (m sent) readable() string {
 	var b strings.Builder
-	text := strings.ReplaceAll(m.text(), "\u200b", "")
-	for i := 0; i < len(text); i++ {
-		if text[i] == '\\' && i+1 < len(text) {
-			i++
-		}
-		b.WriteByte(text[i])
-	}
+	b.WriteString(undoMarks(strings.ReplaceAll(m.text(), "\u200b", "")))
 	b.WriteByte('\n')
 	for _, row := range m.Components {
 		for _, c := range row.Components {
@@ -361,6 +357,34 @@ func (m sent) readable() string {
 				b.WriteString("[" + o.Label + "] ")
 			}
 		}
+	}
+	return b.String()
+}
+
+// emoji is a name that the platform shows as a picture.
+var emoji = regexp.MustCompile(`:[a-z0-9_]*[a-z][a-z0-9_]*:`)
+
+// undoMarks takes layout away as the platform's own display does: a sign that is
+// not escaped is layout, and the name of an emoji is a picture.
+func undoMarks(text string) string {
+	var b strings.Builder
+	begin := true
+	for i := 0; i < len(text); {
+		if at := emoji.FindStringIndex(text[i:]); at != nil && at[0] == 0 {
+			i += at[1]
+			continue
+		}
+		r, size := utf8.DecodeRuneInString(text[i:])
+		i += size
+		switch {
+		case r == '\\' && i < len(text) && strings.IndexByte("\\*_~`|<>[]()#+-@:!.", text[i]) >= 0:
+			b.WriteByte(text[i])
+			i++
+		case strings.ContainsRune("*_~`|<[", r) || begin && strings.ContainsRune("#>-", r):
+		default:
+			b.WriteRune(r)
+		}
+		begin = r == '\n' || begin && r == ' '
 	}
 	return b.String()
 }
