@@ -99,6 +99,9 @@ func (g *gateway) keep(ctx context.Context) {
 			g.giveUp(hopeless)
 			return
 		}
+		if websocket.IsCloseError(err, 4003, 4007, 4009) { // reference page "Gateway Close Event Codes": begin anew
+			g.forget()
+		}
 		g.options.Count("reconnect")
 		g.options.Log.WarnContext(ctx, "link ended, opening another", "error", err)
 		g.pause(ctx, err)
@@ -268,14 +271,19 @@ func (g *gateway) receive(ctx context.Context, l *link, p payload) error {
 		return errReconnect
 	case opInvalid:
 		if string(p.Data) != "true" {
-			g.session, g.resume = "", ""
-			g.seq.Store(0)
+			g.forget()
 		}
 		return errInvalid
 	case opDispatch:
 		return g.dispatch(ctx, p)
 	}
 	return nil
+}
+
+// forget throws the session away: the next link begins a new one.
+func (g *gateway) forget() {
+	g.session, g.resume = "", ""
+	g.seq.Store(0)
 }
 
 // dispatch queues what happened. Nothing is called from here: a call that waits

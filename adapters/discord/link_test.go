@@ -35,13 +35,13 @@ func TestSessionIsTakenUpAgain(t *testing.T) {
 			r.mention(t, "before")
 			r.next(t)
 			row.breaks(r)
-			if err := r.AwaitThat(r.ctx, func() bool { return r.Resumes() > 0 }); err != nil {
+			if err := r.AwaitThat(r.ctx, func() bool { return r.Resumes() > 0 && r.Closed() == row.closed }); err != nil {
 				t.Fatal(err)
 			}
 			r.Treat(discordserver.Usual, 0)
 			r.mention(t, "after")
-			if e := r.next(t); e.Text != "after" || r.Logins() != 1 || row.closed != 0 && r.Closed() != row.closed {
-				t.Errorf("heard %+v, %d logins, closed with %d", e, r.Logins(), r.Closed())
+			if e := r.next(t); e.Text != "after" || r.Logins() != 1 {
+				t.Errorf("heard %+v, %d logins", e, r.Logins())
 			}
 			r.end()
 			if err := r.AwaitThat(t.Context(), func() bool { return r.Closed() == 1000 }); err != nil {
@@ -65,8 +65,7 @@ func TestNothingIsMissed(t *testing.T) {
 	if _, err := p.Write(r.ctx, discordserver.Other, "heard before"); err != nil {
 		t.Fatal(err)
 	}
-	r.next(t)
-	r.next(t)
+	seen := map[string]bool{r.next(t).ID: true, r.next(t).ID: true}
 	const missed = 230
 	for i := range missed {
 		p.Unheard(discordserver.Other, fmt.Sprint("missed ", i))
@@ -75,8 +74,12 @@ func TestNothingIsMissed(t *testing.T) {
 	r.Treat(discordserver.Invalid, 0)
 	r.Cut()
 	var heard []string
-	for range missed + 1 {
-		heard = append(heard, r.next(t).Text)
+	for len(heard) < missed+1 {
+		e := r.next(t)
+		if _, again := seen[e.ID]; !again { // what was heard live may be fetched too; the store knows it by its id
+			heard = append(heard, e.Text)
+		}
+		seen[e.ID] = true
 	}
 	for i := range missed {
 		if heard[i] != fmt.Sprint("missed ", i) {
@@ -85,8 +88,13 @@ func TestNothingIsMissed(t *testing.T) {
 	}
 	r.Treat(discordserver.Usual, 0)
 	r.mention(t, "after")
-	if e := r.next(t); heard[missed] != "missed in the line" || e.Text != "after" {
-		t.Errorf("heard %q, then %q", heard[missed], e.Text)
+	for e := r.next(t); e.Text != "after"; e = r.next(t) {
+		if !seen[e.ID] {
+			t.Errorf("heard %+v", e)
+		}
+	}
+	if heard[missed] != "missed in the line" {
+		t.Errorf("the last is %q", heard[missed])
 	}
 }
 

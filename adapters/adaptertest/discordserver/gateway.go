@@ -24,6 +24,7 @@ const (
 	BadToken Manner = "bad-token" // close 4004
 	NoIntent Manner = "no-intent" // close 4014
 	Full     Manner = "full"      // no session is begun: op 9
+	TooLate  Manner = "too-late"  // a session cannot be taken up: close 4009
 )
 
 // link is one gateway connection.
@@ -137,8 +138,7 @@ func (s *Server) identified(l *link, manner Manner, data json.RawMessage) bool {
 		"id": Guild, "channels": []reply{{"id": Channel, "type": 0}, {"id": Other, "type": 0}}, "threads": []reply{{"id": Thread, "type": 11, "parent_id": Other}},
 	}}
 	s.events = append(s.events, there)
-	l.in = true
-	s.tell()
+	s.join(l)
 	return l.write(there) == nil
 }
 
@@ -157,6 +157,11 @@ func (s *Server) resumed(l *link, manner Manner, data json.RawMessage) bool {
 	switch manner {
 	case Invalid:
 		return l.write(reply{"op": 9, "d": false}) == nil
+	case TooLate:
+		l.mu.Lock()
+		defer l.mu.Unlock()
+		_ = l.conn.WriteControl(websocket.CloseMessage, websocket.FormatCloseMessage(4009, "session timed out"), time.Now().Add(time.Second))
+		return false
 	case AskAgain:
 		s.Treat(Usual, 0)
 		return l.write(reply{"op": 7}) == nil
@@ -177,9 +182,18 @@ func (s *Server) resumed(l *link, manner Manner, data json.RawMessage) bool {
 	if l.write(reply{"op": 0, "s": s.seq, "t": "RESUMED", "d": reply{}}) != nil {
 		return false
 	}
+	s.join(l)
+	return true
+}
+
+// join makes the link the one that events go over; mu is held. An earlier one
+// may be dead without the server's knowing yet.
+func (s *Server) join(l *link) {
+	for _, other := range s.links {
+		other.in = false
+	}
 	l.in = true
 	s.tell()
-	return true
 }
 
 func (s *Server) forget(l *link) {
