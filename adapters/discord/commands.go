@@ -3,7 +3,9 @@ package discord
 import (
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
+	"net/http"
 	"slices"
 )
 
@@ -46,25 +48,35 @@ func (a *Adapter) commands() []command {
 	return all
 }
 
+// offer is offerCommands for a new session.
+func (g *gateway) offer(ctx context.Context) {
+	if err := g.offerCommands(ctx); err != nil && ctx.Err() == nil {
+		g.options.Log.WarnContext(ctx, "commands not offered", "error", err)
+	}
+}
+
 // offerCommands makes each guild's commands those of the bot, where they differ:
 // the platform counts what is registered.
 func (a *Adapter) offerCommands(ctx context.Context) error {
-	a.mu.Lock()
-	app := a.app
-	a.mu.Unlock()
+	app, _ := a.whoami()
 	want := a.commands()
+	var errs []error
 	for _, guild := range a.options.Guilds() {
-		path := "applications/" + app + "/guilds/" + guild + "/commands"
-		var have []command
-		if err := a.call(ctx, "GET", path, nil, &have); err != nil {
-			return fmt.Errorf("read commands of guild %s: %w", guild, err)
-		}
-		if same(have, want) {
-			continue
-		}
-		if err := a.call(ctx, "PUT", path, want, nil); err != nil {
-			return fmt.Errorf("write commands of guild %s: %w", guild, err)
-		}
+		errs = append(errs, a.offerIn(ctx, "applications/"+app+"/guilds/"+guild+"/commands", want))
+	}
+	return errors.Join(errs...) // one guild's trouble is not another's
+}
+
+func (a *Adapter) offerIn(ctx context.Context, path string, want []command) error {
+	var have []command
+	if err := a.call(ctx, http.MethodGet, path, nil, &have); err != nil {
+		return fmt.Errorf("read commands of a guild: %w", err)
+	}
+	if same(have, want) {
+		return nil
+	}
+	if err := a.call(ctx, http.MethodPut, path, want, nil); err != nil {
+		return fmt.Errorf("write commands of a guild: %w", err)
 	}
 	return nil
 }

@@ -4,6 +4,7 @@ import (
 	"crypto/sha256"
 	"encoding/base32"
 	"fmt"
+	"regexp"
 	"strings"
 	"unicode/utf8"
 
@@ -19,21 +20,23 @@ const (
 	maxModalTitle  = 45
 	maxInputs      = 5
 	maxAlt         = 1024
-	maxPlaceholder = 150
+	maxPictures    = 10
+	maxPlaceholder = 100
+	maxID          = 100
+	maxTyped       = 1000 // characters in one input
 )
 
 // content is a message as it is sent. The library's own struct cannot enforce a
-// nonce. Of a message that is changed, what is nil stays as it was and what is
-// empty goes.
+// nonce. Empty lists are sent too: in a change they take away what was there.
 type content struct {
 	Content    string     `json:"content"`
-	Embeds     []embed    `json:"embeds,omitzero"`
-	Components []any      `json:"components,omitzero"`
-	Flags      int        `json:"flags,omitempty"`
+	Embeds     []embed    `json:"embeds"`
+	Components []any      `json:"components"`
+	Flags      int        `json:"flags"`
 	Nonce      string     `json:"nonce,omitempty"`
 	Enforce    bool       `json:"enforce_nonce,omitempty"`
 	Mentions   mentions   `json:"allowed_mentions"`
-	Files      []attached `json:"attachments,omitzero"`
+	Files      []attached `json:"attachments"`
 }
 
 type embed struct {
@@ -56,26 +59,14 @@ func noMentions() mentions { return mentions{Parse: []string{}} }
 // contentOf lays a reply out: its text with what people typed escaped, and its
 // buttons. Text that escapes make too long stands in an embed.
 func contentOf(r bot.Reply) content {
-	c := content{Content: escape(r.Plain()), Components: components(r.Buttons), Mentions: noMentions(), Flags: noEmbedsFlag}
+	c := content{
+		Content: escape(r.Plain()), Embeds: []embed{}, Components: components(r.Buttons), Mentions: noMentions(), Files: []attached{}, Flags: noEmbedsFlag,
+	}
 	if utf8.RuneCountInString(c.Content) > maxContent {
 		c.Embeds = []embed{{Description: short(c.Content, maxEmbedText)}}
 		c.Content, c.Flags = "", 0
 	}
 	return c
-}
-
-// replacing has a change leave nothing of the message that was there: its
-// buttons are about what was.
-func (c *content) replacing() {
-	if c.Embeds == nil {
-		c.Embeds = []embed{}
-	}
-	if c.Components == nil {
-		c.Components = []any{}
-	}
-	if c.Files == nil {
-		c.Files = []attached{}
-	}
 }
 
 // nonceOf makes a message's key 25 characters, as the platform wants them.
@@ -92,16 +83,21 @@ const special = "\\*_~`|>#<[]-"
 // same.
 func escape(text string) string {
 	var b strings.Builder
-	for i, r := range text {
-		lineStart := i == 0 || text[i-1] == '\n'
+	lineStart := true
+	for _, r := range text {
 		if strings.ContainsRune(special, r) && (r != '-' && r != '#' && r != '>' || lineStart) {
 			b.WriteByte('\\')
 		}
 		b.WriteRune(r)
+		lineStart = r == '\n' || lineStart && (r == ' ' || r == '\t')
 	}
 	// a link shows as one, whatever stands before it; a space in it does not
-	return strings.NewReplacer("://", ":\u200b//", "@", "@\u200b").Replace(b.String())
+	return strings.NewReplacer("://", ":\u200b//", "@", "@\u200b").Replace(emoji.ReplaceAllString(b.String(), `\$0`))
 }
+
+// emoji is a name that the platform would show as a picture; its low lines are
+// escaped already.
+var emoji = regexp.MustCompile(`:(\w|\\_)+:`)
 
 type button struct {
 	Type  int    `json:"type"`
@@ -136,7 +132,7 @@ func components(all []bot.Button) []any {
 	if len(all) > plainButtons {
 		buttons, rest = all[:rowOf], all[rowOf:]
 	}
-	var rows []any
+	rows := []any{}
 	for i, b := range buttons {
 		if i%rowOf == 0 {
 			rows = append(rows, row{Type: 1})
@@ -176,32 +172,60 @@ type input struct {
 	Style    int    `json:"style"`
 	Value    string `json:"value,omitempty"`
 	Required bool   `json:"required"`
+	Most     int    `json:"max_length"`
+	// Placeholder stands there until something is typed.
+	Placeholder string `json:"placeholder,omitempty"`
 }
 
 // formOf lays a form out. The platform takes five inputs; what comes on top is
-// left out, and the command behind the form asks for it.
-func formOf(f bot.Form) form {
+// left out, and the command behind the form asks for it. press is what asked for
+// the form; it comes back with it.
+func formOf(f bot.Form, press string) form {
 	out := form{ID: f.ID, Title: short(f.Title, maxModalTitle)}
+	if with := f.ID + valueMark + press; len(with) <= maxID {
+		out.ID = with
+	}
 	for _, in := range f.Inputs[:min(len(f.Inputs), maxInputs)] {
 		out.Components = append(out.Components, label{Type: 18, Label: short(in.Label, maxModalTitle), Component: inputOf(in)})
 	}
 	return out
 }
 
+// inputOf is a list of choices, or text; text too where there are more choices
+// than a list takes. chosen reads a name back that was typed then.
 func inputOf(in bot.FormInput) any {
-	if len(in.Choices) == 0 {
-		style := 1
-		if in.Long {
-			style = 2
+	if len(in.Choices) > 0 && len(in.Choices) <= maxOptions {
+		required := false
+		l := list{Type: 3, ID: in.Name, Required: &required}
+		for _, c := range in.Choices {
+			l.Options = append(l.Options, listOption{Label: short(c.Label, 100), Value: c.Value, Default: c.Value == in.Value})
 		}
-		return input{Type: 4, ID: in.Name, Style: style, Value: in.Value}
+		return l
 	}
-	required := false
-	l := list{Type: 3, ID: in.Name, Required: &required}
-	for _, c := range in.Choices[:min(len(in.Choices), maxOptions)] {
-		l.Options = append(l.Options, listOption{Label: short(c.Label, 100), Value: c.Value, Default: c.Value == in.Value})
+	text := input{Type: 4, ID: in.Name, Style: 1, Value: short(in.Value, maxTyped), Most: maxTyped}
+	if in.Long {
+		text.Style = 2
 	}
-	return l
+	if len(in.Choices) > 0 {
+		text.Placeholder = short("Such as: "+in.Choices[0].Label, maxPlaceholder)
+	}
+	for _, c := range in.Choices {
+		if c.Value == in.Value {
+			text.Value = c.Label
+		}
+	}
+	return text
+}
+
+// chosen puts a choice's value in place of its name, where that was typed.
+func chosen(f bot.Form, values map[string]string) {
+	for _, in := range f.Inputs {
+		for _, c := range in.Choices {
+			if strings.EqualFold(c.Label, strings.TrimSpace(values[in.Name])) {
+				values[in.Name] = c.Value
+			}
+		}
+	}
 }
 
 // choices answer typing.

@@ -1,6 +1,7 @@
 package discord
 
 import (
+	"context"
 	"crypto/ed25519"
 	"encoding/hex"
 	"errors"
@@ -30,19 +31,17 @@ type Adapter struct {
 	options Options
 	key     ed25519.PublicKey
 	rest    *discordgo.Session // never opened
-	client  *http.Client
-	tokens  *tokens
+	handles *handles
+	places  *places
+	recent  *recent
 
-	mu      sync.Mutex
-	self    string            // the bot's own user id, once known
-	app     string            // the application's id
-	up      bool              // the gateway is open
-	seen    map[string]string // last message id by channel
-	authors map[string]string // who wrote a message that was heard, for when it is deleted
-	order   []string          // of authors, oldest first
-	parents map[string]string // channel of a thread
-	refused map[string]bool   // people elsewhere who have been told
-	logins  []time.Time       // of the last day
+	mu       sync.Mutex
+	self     string            // the bot's own user id, once known
+	app      string            // the application's id
+	up       bool              // the gateway is open
+	lines    map[string]string // a person's own line, by their id
+	hopeless error             // what no reconnecting mends
+	gaveUp   chan struct{}     // closed with hopeless
 }
 
 // New makes an adapter; it connects to nothing yet. The error says what is
@@ -62,16 +61,21 @@ func New(o Options) (*Adapter, error) {
 	if err != nil || o.PublicKey != "" && len(key) != ed25519.PublicKeySize {
 		return nil, errors.New("the public key is not 64 hexadecimal digits")
 	}
-	a := &Adapter{
-		options: o, key: key, tokens: newTokens(o.Clock), seen: make(map[string]string), authors: make(map[string]string),
-		parents: make(map[string]string), refused: make(map[string]bool),
+	rest, err := discordgo.New("Bot " + o.Token)
+	if err != nil {
+		return nil, fmt.Errorf("make session: %w", err)
 	}
-	a.client = &http.Client{Timeout: time.Minute, Transport: &elsewhere{api: o.API, next: &http.Transport{Proxy: http.ProxyFromEnvironment}}}
-	if a.rest, err = a.newSession(); err != nil {
-		return nil, err
-	}
-	return a, nil
+	rest.ShouldReconnectOnError, rest.ShouldRetryOnRateLimit, rest.StateEnabled, rest.MaxRestRetries = false, false, false, 0
+	rest.LogLevel = -1 // it writes to the standard log, payloads too
+	rest.Client = &http.Client{Timeout: time.Minute, Transport: newGuard(o), CheckRedirect: stay}
+	return &Adapter{
+		options: o, key: key, rest: rest, handles: newHandles(o.Clock), places: newPlaces(), recent: newRecent(),
+		lines: make(map[string]string), gaveUp: make(chan struct{}),
+	}, nil
 }
+
+// stay follows no redirection: the token goes nowhere else.
+func stay(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }
 
 // Name is "discord".
 func (*Adapter) Name() string { return Name }
@@ -95,61 +99,72 @@ func (a *Adapter) Ready() bool {
 	return a.up || len(a.key) > 0
 }
 
-// newSession makes a session of the library's with everything switched off that
-// it does by itself and does badly (PLATFORMS.md).
-func (a *Adapter) newSession() (*discordgo.Session, error) {
-	s, err := discordgo.New("Bot " + a.options.Token)
-	if err != nil {
-		return nil, fmt.Errorf("make session: %w", err)
+func (a *Adapter) setUp(up bool) {
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	a.up = up
+}
+
+// know keeps who the bot is, as the platform says it.
+func (a *Adapter) know(app, self string) {
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	if app != "" {
+		a.app = app
 	}
-	s.ShouldReconnectOnError, s.ShouldRetryOnRateLimit, s.ShouldReconnectVoiceOnSessionError = false, false, false
-	s.StateEnabled, s.SyncEvents, s.MaxRestRetries = false, true, 0
-	s.LogLevel = -1 // it writes to the standard log, payloads too
-	s.Client = a.client
-	s.Identify.Intents = a.intents()
-	return s, nil
-}
-
-// intents are what the gateway brings. Message content is privileged and asked
-// for only when a channel is opened to listening; mentions and direct messages
-// have their content without it.
-func (a *Adapter) intents() discordgo.Intent {
-	intents := discordgo.IntentGuilds | discordgo.IntentGuildMessages | discordgo.IntentDirectMessages
-	if a.options.Listening {
-		intents |= discordgo.IntentMessageContent | discordgo.IntentGuildMessageReactions
-	}
-	return intents
-}
-
-// elsewhere sends the library's calls to the API that the options name.
-type elsewhere struct {
-	api  string
-	next http.RoundTripper
-}
-
-// CloseIdleConnections ends what is kept open between calls.
-func (e *elsewhere) CloseIdleConnections() {
-	if c, ok := e.next.(interface{ CloseIdleConnections() }); ok {
-		c.CloseIdleConnections()
+	if self != "" {
+		a.self = self
 	}
 }
 
-// RoundTrip rewrites the address of a call.
-func (e *elsewhere) RoundTrip(r *http.Request) (*http.Response, error) {
-	if e.api != DefaultAPI {
-		to, err := r.URL.Parse(e.api + trimBase(r.URL.String()))
-		if err != nil {
-			return nil, fmt.Errorf("address call: %w", err)
+// whoami gives the application's and the bot's id; empty before they are known.
+func (a *Adapter) whoami() (app, self string) {
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	return a.app, a.self
+}
+
+// giveUp ends Run with err and keeps further calls from going out: a token that
+// is refused stays refused, and too many refusals ban the address.
+func (a *Adapter) giveUp(err error) {
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	if a.hopeless == nil {
+		a.hopeless = err
+		close(a.gaveUp)
+	}
+}
+
+func (a *Adapter) hopelessly() error {
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	return a.hopeless
+}
+
+// Run holds the gateway until ctx ends; over HTTP come interactions alone, so it
+// is always held. An error is one that no reconnecting mends: a token or an
+// intent that is refused.
+func (a *Adapter) Run(ctx context.Context, h bot.Handler) error {
+	inner, cancel := context.WithCancel(ctx)
+	defer cancel()
+	g := newGateway(a, h)
+	var running sync.WaitGroup
+	running.Go(func() { g.work(inner) })
+	running.Go(func() {
+		select {
+		case <-a.gaveUp:
+			cancel()
+		case <-inner.Done():
 		}
-		r = r.Clone(r.Context())
-		r.URL, r.Host = to, to.Host
+	})
+	g.keep(inner)
+	cancel()
+	running.Wait()
+	g.behind.Wait()
+	a.setUp(false)
+	a.rest.Client.CloseIdleConnections()
+	if err := a.hopelessly(); err != nil && ctx.Err() == nil {
+		return fmt.Errorf("hold gateway: %w", err)
 	}
-	return e.next.RoundTrip(r)
-}
-
-func trimBase(address string) string {
-	if len(address) > len(discordgo.EndpointAPI) && address[:len(discordgo.EndpointAPI)] == discordgo.EndpointAPI {
-		return address[len(discordgo.EndpointAPI):]
-	}
-	return ""
+	return nil
 }

@@ -8,7 +8,9 @@
 //	a, err := discord.New(discord.Options{Token: token, Directory: directory, Log: log})
 //	err = a.Run(ctx, handler)
 //
-// The library underneath can hang while it reconnects, so the loop, the watch
-// over a silent gateway and the count of logins are here. Interaction tokens
+// Calls go through the library's session and its buckets. The link to the
+// gateway is this package's own: the library's can hang for good while it
+// reconnects, cannot be ended with a ctx, and leaves goroutines behind. What
+// arrives is stored before the platform is told so. Interaction tokens
 // live in memory only. It does not decide what is answered and follows no links.
 package discord

@@ -16,11 +16,11 @@ import (
 // API anew, for links expire, and its host must be the platform's.
 func (a *Adapter) Fetch(ctx context.Context, f bot.File, limit int64) ([]byte, error) {
 	parts := strings.Split(f.ID, "/")
-	if len(parts) != 3 {
-		return nil, errors.New("file has no channel, message and id")
+	if len(parts) != 3 || !isID(parts[0]) || !isID(parts[1]) || !isID(parts[2]) {
+		return nil, fmt.Errorf("file is none of this platform's: %w", bot.ErrNotFound)
 	}
 	var m message
-	if err := a.call(ctx, "GET", "channels/"+url.PathEscape(parts[0])+"/messages/"+url.PathEscape(parts[1]), nil, &m); err != nil {
+	if err := a.call(ctx, "GET", "channels/"+parts[0]+"/messages/"+parts[1], nil, &m); err != nil {
 		return nil, fmt.Errorf("look file up: %w", err)
 	}
 	for _, one := range m.Attachments {

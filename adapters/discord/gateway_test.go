@@ -29,11 +29,12 @@ func TestGatewayComesBack(t *testing.T) {
 		{"asked to reconnect", func(r *running) { r.Tell(7) }},
 		{"asked again right after it came back", func(r *running) { r.Treat(discordserver.AskAgain, 0); r.Tell(7) }},
 		{"heartbeats without an answer", func(r *running) { r.Treat(discordserver.Zombie, 0) }},
+		{"session timed out at the next try", func(r *running) { r.Treat(discordserver.TooLate, 0); r.Cut() }},
 		{"session invalid at the next try", func(r *running) { r.Treat(discordserver.Invalid, 0); r.Cut() }},
 	} {
 		t.Run(row.name, func(t *testing.T) {
 			t.Parallel()
-			r := start(t, nil, func(o *discord.Options) { o.Silence, o.OpenWithin = 400*time.Millisecond, 700*time.Millisecond })
+			r := start(t, nil, func(o *discord.Options) { o.OpenWithin = 700 * time.Millisecond })
 			r.Treat(discordserver.Usual, 100*time.Millisecond)
 			r.Cut() // the next link has the short heartbeat
 			r.mention(t, "before")
@@ -112,10 +113,13 @@ func TestCommandsOnChange(t *testing.T) {
 		o.Guilds = func() []string { return []string{discordserver.Guild} }
 		o.Commands = []discord.CommandSpec{{Name: "ask", Description: "Ask.", Options: []discord.OptionSpec{{Name: "text", Description: "Your question", Required: true}}}}
 	}
-	for range 2 {
+	for i := range 2 {
 		r := startOn(t, server, nil, options)
-		r.mention(t, "hello")
-		r.next(t) // behind the commands
+		if err := r.AwaitThat(r.ctx, func() bool { return r.Calls("GET applications") > i && r.Commands(discordserver.Guild) != nil }); err != nil {
+			t.Fatal(err)
+		}
+		r.mention(t, "hello") // one more round, in which a second list would be written
+		r.next(t)
 		r.end()
 	}
 	if n := server.Calls("PUT applications"); n != 1 || !strings.Contains(string(server.Commands(discordserver.Guild)), `"ask"`) {

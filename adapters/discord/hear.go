@@ -1,7 +1,8 @@
 package discord
 
 import (
-	"slices"
+	"context"
+	"encoding/json"
 	"strings"
 	"time"
 
@@ -13,119 +14,94 @@ const ReportCommand = "Report this"
 
 // heard is what a payload says that somebody did.
 type heard struct {
-	event       bot.Event
-	plain       bool // a sentence that was not said to the bot
-	interaction *interaction
+	event   bot.Event
+	message string // id of the message that it is about
+	plain   bool   // a sentence that was not said to the bot
 }
 
-// hear reads a delivery. ok is false for what concerns nobody.
-func (a *Adapter) hear(d delivery) (h heard, ok bool, err error) {
-	switch d.kind {
+// hear reads what a payload says about a message. ok is false for what concerns
+// nobody.
+func (a *Adapter) hear(ctx context.Context, kind string, raw json.RawMessage) (h heard, ok bool, err error) {
+	if kind == "MESSAGE_REACTION_ADD" {
+		r, err := decode[reaction](raw)
+		if err != nil {
+			return heard{}, false, err
+		}
+		h, ok = a.reacted(ctx, r)
+		return h, ok, nil
+	}
+	m, err := decode[message](raw)
+	if err != nil || !isID(m.ID) || !isID(m.Channel) || m.Guild != "" && !isID(m.Guild) {
+		return heard{}, false, err
+	}
+	switch kind {
 	case "MESSAGE_CREATE":
-		m, err := decode[message](d.raw)
-		if err != nil {
-			return heard{}, false, err
-		}
-		h, ok = a.said(m)
+		h, ok = a.said(ctx, m)
 	case "MESSAGE_UPDATE":
-		m, err := decode[message](d.raw)
-		if err != nil {
-			return heard{}, false, err
-		}
-		h, ok = a.edited(m)
+		h, ok = a.edited(ctx, m)
 	case "MESSAGE_DELETE":
-		m, err := decode[deletion](d.raw)
-		if err != nil {
-			return heard{}, false, err
-		}
-		h, ok = a.deleted(m)
-	case "MESSAGE_REACTION_ADD":
-		r, err := decode[reaction](d.raw)
-		if err != nil {
-			return heard{}, false, err
-		}
-		h, ok = a.reacted(r)
-	case "INTERACTION_CREATE":
-		i, err := decode[interaction](d.raw)
-		if err != nil {
-			return heard{}, false, err
-		}
-		h, ok = a.interacted(i)
+		h, ok = a.deleted(ctx, m)
 	}
-	h.event.Where.Platform = Name
-	if h.event.At.IsZero() {
-		h.event.At = a.options.Clock.Now()
-	}
-	return h, ok && h.event.ID != "" && h.event.From.ID != "", nil
+	h.message = m.ID
+	return h, ok, nil
 }
 
-// address is where a channel is; a thread lies in its channel.
-func (a *Adapter) address(guild, channel string) bot.Address {
-	a.mu.Lock()
-	defer a.mu.Unlock()
-	if parent := a.parents[channel]; parent != "" {
-		return bot.Address{Workspace: guild, Channel: parent, Thread: channel}
+// where is a channel as an address: a thread lies in its channel. A person's own
+// line has no guild.
+func (a *Adapter) where(ctx context.Context, guild, id string) bot.Address {
+	at := bot.Address{Platform: Name, Workspace: guild, Channel: id}
+	if guild == "" {
+		kind := typeDirect
+		a.places.learn(channel{ID: id, Type: &kind})
+		return at
 	}
-	return bot.Address{Workspace: guild, Channel: channel}
+	c, err := a.place(ctx, id)
+	if err != nil {
+		a.options.Log.InfoContext(ctx, "channel not looked up", "channel", id, "error", err)
+		return at
+	}
+	return under(at, c)
 }
 
-// noteThread remembers in which channel a thread lies.
-func (a *Adapter) noteThread(c channel) {
-	if !c.thread() || c.Parent == "" {
-		return
+// under puts a thread below its channel.
+func under(at bot.Address, c channel) bot.Address {
+	if c.thread() && isID(c.Parent) {
+		at.Channel, at.Thread = c.Parent, c.ID
 	}
-	a.mu.Lock()
-	defer a.mu.Unlock()
-	if len(a.parents) > mostTokens {
-		clear(a.parents)
-	}
-	a.parents[c.ID] = c.Parent
+	return at
 }
 
 // messageEvent begins an event about a person's message.
-func (a *Adapter) messageEvent(m message) (e bot.Event, ok bool) {
-	if m.Author == nil || m.Author.Bot || m.Webhook != "" || m.ID == "" || m.Type != 0 && m.Type != 19 { // 19 is a reply
+func (a *Adapter) messageEvent(ctx context.Context, m message) (e bot.Event, ok bool) {
+	_, self := a.whoami()
+	switch {
+	case m.Author == nil || !isID(m.Author.ID) || m.Author.Bot || m.Author.ID == self || m.Webhook != "":
+		return bot.Event{}, false
+	case m.Type != 0 && m.Type != 19: // 19 is a reply
 		return bot.Event{}, false
 	}
-	e = bot.Event{
-		At: momentOf(m.ID), From: bot.Speaker{ID: m.Author.ID}, Where: a.address(m.Guild, m.Channel), On: m.ID,
-	}
+	e = bot.Event{At: momentOf(m.ID), From: bot.Speaker{ID: m.Author.ID}, Where: a.where(ctx, m.Guild, m.Channel), On: m.ID}
 	if m.Guild == "" {
 		e.On = "" // in a person's own line answers need no thread
 	}
-	e.Text, e.Direct = a.words(m)
+	e.Text, e.Direct = m.words(self)
 	e.Direct = e.Direct || m.Guild == ""
 	return e, true
 }
 
-// words are a message's words without the bot's name; named says whether that
-// was there.
-func (a *Adapter) words(m message) (words string, named bool) {
-	a.mu.Lock()
-	self := a.self
-	a.mu.Unlock()
-	named = self != "" && slices.ContainsFunc(m.Mentions, func(u user) bool { return u.ID == self })
-	words = m.Content
-	if named {
-		words = strings.NewReplacer("<@"+self+">", " ", "<@!"+self+">", " ").Replace(words)
-	}
-	return strings.TrimSpace(words), named
-}
-
 func saidID(message string) string { return "m" + message }
 
-func (a *Adapter) said(m message) (heard, bool) {
-	e, ok := a.messageEvent(m)
+func (a *Adapter) said(ctx context.Context, m message) (heard, bool) {
+	e, ok := a.messageEvent(ctx, m)
 	if !ok {
 		return heard{}, false
 	}
-	a.remember(m)
-	e.ID, e.Kind, e.Files = saidID(m.ID), bot.Said, a.filesOf(m)
+	e.ID, e.Kind, e.Files = saidID(m.ID), bot.Said, m.files()
 	switch {
 	case e.Text != "":
 	case len(e.Files) > 0:
 		e.Kind = bot.Shared
-	case e.Direct:
+	case e.Direct && strings.TrimSpace(m.Content) != "":
 		e.Text = "help" // only the bot's name
 	default:
 		return heard{}, false // without the intent other people's words are not there
@@ -133,64 +109,48 @@ func (a *Adapter) said(m message) (heard, bool) {
 	return heard{event: e, plain: !e.Direct}, true
 }
 
-// remember keeps who wrote a message, and that it was seen.
-func (a *Adapter) remember(m message) {
-	a.mu.Lock()
-	defer a.mu.Unlock()
-	if last := a.seen[m.Channel]; len(m.ID) > len(last) || len(m.ID) == len(last) && m.ID > last {
-		a.seen[m.Channel] = m.ID
-	}
-	if _, known := a.authors[m.ID]; known {
-		return
-	}
-	a.authors[m.ID] = m.Author.ID
-	a.order = append(a.order, m.ID)
-	if len(a.order) > mostWaiting {
-		delete(a.authors, a.order[0])
-		a.order = a.order[1:]
-	}
-}
-
-func (a *Adapter) edited(m message) (heard, bool) {
-	e, ok := a.messageEvent(m)
+func (a *Adapter) edited(ctx context.Context, m message) (heard, bool) {
+	e, ok := a.messageEvent(ctx, m)
 	if !ok || m.Edited == nil || *m.Edited == "" || e.Text == "" {
 		return heard{}, false // a link that was unfolded
 	}
 	e.Kind, e.About = bot.Edited, saidID(m.ID)
 	e.ID = e.About + "/edited/" + *m.Edited
-	if at, err := time.Parse(time.RFC3339, *m.Edited); err == nil {
-		e.At = at
+	if at, err := time.Parse(time.RFC3339, *m.Edited); err == nil && at.Year() > 2014 {
+		e.At = at.UTC()
 	}
 	return heard{event: e, plain: !e.Direct}, true
 }
 
 // deleted tells of a message that was heard. The platform does not say whose it
 // was.
-func (a *Adapter) deleted(m deletion) (heard, bool) {
-	a.mu.Lock()
-	author := a.authors[m.ID]
-	a.mu.Unlock()
-	e := bot.Event{
-		ID: saidID(m.ID) + "/deleted", Kind: bot.Deleted, From: bot.Speaker{ID: author}, Where: a.address(m.Guild, m.Channel),
-		About: saidID(m.ID), Direct: m.Guild == "",
+func (a *Adapter) deleted(ctx context.Context, m message) (heard, bool) {
+	by, ok := a.recent.get(m.ID)
+	if !ok {
+		return heard{}, false
 	}
-	return heard{event: e, plain: !e.Direct}, author != ""
+	e := bot.Event{
+		ID: saidID(m.ID) + "/deleted", Kind: bot.Deleted, At: a.options.Clock.Now(), From: bot.Speaker{ID: by.id},
+		Where: a.where(ctx, m.Guild, m.Channel), About: saidID(m.ID), Direct: by.direct,
+	}
+	return heard{event: e, plain: !by.direct}, true
 }
 
-func (a *Adapter) reacted(r reaction) (heard, bool) {
-	e := bot.Event{
-		ID: "mark/" + r.Message + "/" + r.User + "/" + r.Emoji.Name, Kind: bot.Reacted, From: bot.Speaker{ID: r.User},
-		Where: a.address(r.Guild, r.Channel), Text: r.Emoji.Name, On: r.Message,
+func (a *Adapter) reacted(ctx context.Context, r reaction) (heard, bool) {
+	_, self := a.whoami()
+	if !isID(r.User) || !isID(r.Message) || !isID(r.Channel) || r.Emoji.Name == "" || r.User == self {
+		return heard{}, false
 	}
-	a.mu.Lock()
-	mine := r.User == a.self
-	a.mu.Unlock()
-	return heard{event: e, plain: true}, !mine && r.Message != ""
+	e := bot.Event{
+		ID: "mark/" + r.Message + "/" + r.User + "/" + r.Emoji.Name, Kind: bot.Reacted, At: a.options.Clock.Now(), From: bot.Speaker{ID: r.User},
+		Where: a.where(ctx, r.Guild, r.Channel), Text: r.Emoji.Name, On: r.Message,
+	}
+	return heard{event: e, plain: true, message: r.Message}, true
 }
 
-// filesOf names a message's files by where the API finds them again: links to
+// files names a message's files by where the API finds them again: links to
 // them expire.
-func (a *Adapter) filesOf(m message) []bot.File {
+func (m message) files() []bot.File {
 	var out []bot.File
 	for _, f := range m.Attachments {
 		kind := bot.OtherFile
@@ -205,11 +165,12 @@ func (a *Adapter) filesOf(m message) []bot.File {
 	return out
 }
 
-// interacted reads a press, a command or a form. Typing has no event of its own.
-func (a *Adapter) interacted(i interaction) (heard, bool) {
-	a.noteThread(i.In)
+// interacted reads a press, a command or a form. Typing has only a place and a
+// person.
+func (a *Adapter) interacted(ctx context.Context, i interaction) (heard, bool) {
 	e := bot.Event{
-		ID: "i" + i.ID, At: momentOf(i.ID), From: bot.Speaker{ID: i.person()}, Where: a.address(i.Guild, i.Channel), Direct: true,
+		ID: "i" + i.ID, At: momentOf(i.ID), From: bot.Speaker{ID: i.person()}, Where: a.whereOf(i), Direct: true,
+		Outside: i.Context != nil && *i.Context == betweenOthers || i.Guild == "" && i.In.group(),
 	}
 	switch i.Type {
 	case pressInteraction:
@@ -219,25 +180,46 @@ func (a *Adapter) interacted(i interaction) (heard, bool) {
 		} else if i.Guild != "" {
 			e.Where.Person = e.From.ID
 		}
-		return heard{event: e, interaction: &i}, e.Press != ""
+		return heard{event: e}, e.Press != ""
 	case formInteraction:
-		e.Kind, e.Form, e.Values = bot.Submitted, i.Data.ID, i.formValues()
-		return heard{event: e, interaction: &i}, e.Form != ""
+		var press string
+		e.Kind, e.Values = bot.Submitted, i.formValues()
+		e.Form, press, _ = strings.Cut(i.Data.ID, valueMark)
+		if f, ok := a.prompted(ctx, e, press); ok {
+			chosen(f, e.Values)
+		}
+		return heard{event: e}, e.Form != ""
 	case commandInteraction:
 		return a.commanded(i, e)
-	case typingInteraction:
-		e.Kind = "typing"
-		return heard{event: e, interaction: &i}, true
 	}
-	return heard{}, false // an interaction that could not be decoded has type 0
+	return heard{event: e}, false
+}
+
+// betweenOthers is the context of an interaction in a line that is not the
+// bot's own.
+const betweenOthers = 2
+
+// whereOf is the place of an interaction. The channel comes with it.
+func (a *Adapter) whereOf(i interaction) bot.Address {
+	at := bot.Address{Platform: Name, Workspace: i.Guild, Channel: i.Channel}
+	if c := i.In; c.ID == i.Channel && c.Type != nil {
+		c.Guild = i.Guild
+		a.places.learn(c)
+		return under(at, c)
+	}
+	c, _ := a.places.get(i.Channel)
+	return under(at, c)
 }
 
 // commanded makes of a command the sentence or the form that it stands for.
 func (a *Adapter) commanded(i interaction, e bot.Event) (heard, bool) {
 	if i.Data.Kind == messageCommandKind {
+		_, self := a.whoami()
 		m := i.Data.Resolved.Messages[i.Data.Target]
-		e.Kind, e.Text = bot.Said, strings.TrimSpace(m.Content)
-		return heard{event: e, interaction: &i}, i.Data.Name == ReportCommand && e.Text != ""
+		m.ID, m.Channel = i.Data.Target, i.Channel
+		e.Kind, e.Files = bot.Said, m.files()
+		e.Text, _ = m.words(self)
+		return heard{event: e}, i.Data.Name == ReportCommand && e.Text != ""
 	}
 	spec, ok := a.spec(i.Data.Name)
 	if !ok {
@@ -254,10 +236,10 @@ func (a *Adapter) commanded(i interaction, e bot.Event) (heard, bool) {
 	}
 	if spec.Form != "" {
 		e.Kind, e.Form, e.Values = bot.Submitted, spec.Form, values
-		return heard{event: e, interaction: &i}, true
+		return heard{event: e}, true
 	}
 	e.Kind, e.Text = bot.Said, strings.TrimSpace(strings.Join(words, " "))
-	return heard{event: e, interaction: &i}, e.Text != ""
+	return heard{event: e}, e.Text != ""
 }
 
 func (a *Adapter) spec(name string) (CommandSpec, bool) {
@@ -295,7 +277,7 @@ func (a *Adapter) typing(i interaction) (bot.Partial, bool) {
 		for _, s := range spec.Options {
 			if o.Focused && s.Name == o.Name && s.Suggests != "" {
 				return bot.Partial{
-					From: bot.Speaker{ID: i.person()}, Where: a.address(i.Guild, i.Channel), Command: spec.Name, Field: s.Suggests, Text: o.text(),
+					From: bot.Speaker{ID: i.person()}, Where: a.whereOf(i), Command: spec.Name, Field: s.Suggests, Text: o.text(),
 				}, true
 			}
 		}

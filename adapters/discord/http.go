@@ -2,6 +2,7 @@ package discord
 
 import (
 	"bytes"
+	"context"
 	"encoding/json"
 	"errors"
 	"io"
@@ -53,22 +54,36 @@ func (a *Adapter) answerHTTP(w http.ResponseWriter, r *http.Request, h bot.Handl
 	var head struct {
 		Type int `json:"type"`
 	}
-	if json.Unmarshal(body, &head) != nil {
-		http.Error(w, "not JSON", http.StatusBadRequest)
+	if json.Unmarshal(body, &head) == nil && head.Type == pingInteraction {
+		_ = reply(w, answer{Type: pongAnswer}) // a far end that has gone hears nothing anyway
 		return
 	}
-	reply := &answer{Type: pongAnswer}
-	if head.Type != pingInteraction {
-		heard, ok, err := a.hear(delivery{"INTERACTION_CREATE", body})
-		if err != nil || !ok {
-			http.Error(w, "nothing to do", http.StatusBadRequest)
-			return
-		}
-		if reply = a.decide(r.Context(), h, &heard); reply == nil {
-			http.Error(w, "not stored", http.StatusInternalServerError)
-			return
-		}
+	i, ok := a.readInteraction(r.Context(), body)
+	if !ok {
+		http.Error(w, "not an interaction", http.StatusBadRequest)
+		return
+	}
+	res := a.respond(r.Context(), h, i)
+	res.given(reply(w, res.answer))
+	if res.after != nil {
+		res.after(context.WithoutCancel(r.Context())) // the answer is out; the caller may go
+	}
+}
+
+// reply writes an answer whole, so that it arrives before the handler returns.
+func reply(w http.ResponseWriter, a answer) error {
+	raw, err := json.Marshal(a)
+	if err != nil {
+		http.Error(w, "no answer", http.StatusInternalServerError)
+		return err
 	}
 	w.Header().Set("Content-Type", "application/json")
-	_ = json.NewEncoder(w).Encode(reply) // a far end that has gone hears nothing anyway
+	w.Header().Set("Content-Length", strconv.Itoa(len(raw)))
+	if _, err := w.Write(raw); err != nil {
+		return err
+	}
+	if err := http.NewResponseController(w).Flush(); err != nil && !errors.Is(err, http.ErrNotSupported) {
+		return err
+	}
+	return nil
 }

@@ -56,8 +56,11 @@ type Options struct {
 	// refused, identify. nil counts nothing. Any goroutine.
 	Count func(what string)
 
-	OpenWithin time.Duration // for one opening of the gateway; 0 for 25 seconds
-	Silence    time.Duration // without an answer to a heartbeat, after which a link is dead; 0 for 62 seconds
+	// Since is when the last event was stored, for a program that starts again:
+	// what was said after it is fetched. The zero time stands for the last quarter
+	// of an hour.
+	Since      time.Time
+	OpenWithin time.Duration // for one opening of the gateway; 0 for 20 seconds
 	FirstPause time.Duration // before the second try to open; 0 for one second
 }
 
@@ -84,17 +87,14 @@ func (o Options) withDefaults() (Options, error) {
 	if o.Channels == nil {
 		o.Channels = none
 	}
-	for _, d := range []struct {
-		of      *time.Duration
-		instead time.Duration
-	}{
-		{&o.OpenWithin, 25 * time.Second},
-		{&o.Silence, 62 * time.Second}, // one and a half of the gateway's 41.25 s
-		{&o.FirstPause, time.Second},
-	} {
-		if *d.of == 0 {
-			*d.of = d.instead
-		}
+	if o.OpenWithin == 0 {
+		o.OpenWithin = 20 * time.Second
+	}
+	if o.FirstPause == 0 {
+		o.FirstPause = time.Second
+	}
+	if o.Since.IsZero() {
+		o.Since = o.Clock.Now().Add(-missedFor)
 	}
 	return o, nil
 }

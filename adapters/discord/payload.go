@@ -4,7 +4,6 @@ import (
 	"encoding/json"
 	"fmt"
 	"strings"
-	"time"
 )
 
 // The parts of the platform's payloads that are read (reference pages "Gateway
@@ -12,8 +11,10 @@ import (
 // that changes its shape breaks nothing.
 
 type user struct {
-	ID  string `json:"id"`
-	Bot bool   `json:"bot"`
+	ID       string `json:"id"`
+	Bot      bool   `json:"bot"`
+	Username string `json:"username"`
+	Display  string `json:"global_name"`
 }
 
 type message struct {
@@ -37,12 +38,6 @@ type attachment struct {
 	URL  string `json:"url"`
 }
 
-type deletion struct {
-	ID      string `json:"id"`
-	Channel string `json:"channel_id"`
-	Guild   string `json:"guild_id"`
-}
-
 type reaction struct {
 	User    string `json:"user_id"`
 	Channel string `json:"channel_id"`
@@ -53,22 +48,33 @@ type reaction struct {
 	} `json:"emoji"`
 }
 
-type ready struct {
-	User        user `json:"user"`
-	Application struct {
-		ID string `json:"id"`
-	} `json:"application"`
+// channel is a channel or a thread. Type is nil where it is not said.
+type channel struct {
+	ID       string      `json:"id"`
+	Type     *int        `json:"type"`
+	Parent   string      `json:"parent_id"`
+	Guild    string      `json:"guild_id"`
+	Name     string      `json:"name"`
+	Override []overwrite `json:"permission_overwrites"`
 }
 
-// channel is a channel as an interaction or a thread's event carries it.
-type channel struct {
-	ID     string `json:"id"`
-	Parent string `json:"parent_id"`
-	Type   int    `json:"type"`
+// overwrite is what a channel allows or denies a role or a member.
+type overwrite struct {
+	ID    string `json:"id"`
+	Type  int    `json:"type"` // 0 role, 1 member
+	Allow string `json:"allow"`
+	Deny  string `json:"deny"`
 }
 
 // thread says whether the channel is a thread (reference page "Channel types").
-func (c channel) thread() bool { return c.Type == 10 || c.Type == 11 || c.Type == 12 }
+func (c channel) thread() bool { return c.Type != nil && *c.Type >= 10 && *c.Type <= 12 }
+
+// group says whether the channel is a line between several people.
+func (c channel) group() bool { return c.Type != nil && *c.Type == 3 }
+
+type idOnly struct {
+	ID string `json:"id"`
+}
 
 // The types of interactions and of answers to them.
 const (
@@ -97,7 +103,8 @@ type interaction struct {
 	Guild   string  `json:"guild_id"`
 	Channel string  `json:"channel_id"`
 	In      channel `json:"channel"`
-	User    *user   `json:"user"` // in a direct message
+	Context *int    `json:"context"` // 2: between other people
+	User    *user   `json:"user"`    // in a direct message
 	Member  *struct {
 		User user `json:"user"`
 	} `json:"member"`
@@ -182,23 +189,4 @@ func decode[T any](raw json.RawMessage) (T, error) {
 		return into, fmt.Errorf("read payload: %w", err)
 	}
 	return into, nil
-}
-
-// The platform's ids hold their time: milliseconds since its epoch, above 22
-// bits (reference page "Snowflakes").
-const (
-	epochMillis = 1420070400000
-	idShift     = 22
-)
-
-func momentOf(id string) time.Time {
-	var n int64
-	if _, err := fmt.Sscanf(id, "%d", &n); err != nil || n <= 0 {
-		return time.Time{}
-	}
-	return time.UnixMilli(n>>idShift + epochMillis).UTC()
-}
-
-func idAt(t time.Time) string {
-	return fmt.Sprint(max(0, t.UnixMilli()-epochMillis) << idShift)
 }

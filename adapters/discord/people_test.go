@@ -157,7 +157,7 @@ func TestFirstAnswers(t *testing.T) {
 		}, `"type":9`},
 		{"a refusal", func(r *running, p discordserver.Person) (string, error) {
 			return p.Slash(r.ctx, discordserver.Channel, "ask", map[string]string{"text": "the code is 4471"})
-		}, `"flags":64`},
+		}, `"flags":68`},
 		{"elsewhere", func(r *running, p discordserver.Person) (string, error) {
 			p.Guild = "5000000000000000777"
 			return p.Slash(r.ctx, discordserver.Channel, "ask", map[string]string{"text": "what is a shim"})

@@ -4,8 +4,8 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
-	"fmt"
-	"net/url"
+	"net/http"
+	"runtime/debug"
 	"strings"
 	"time"
 
@@ -17,104 +17,12 @@ import (
 const sayTrouble = "Something went wrong on my side, and nothing was booked. Please try again in a minute."
 
 const (
-	callFor   = 10 * time.Second
-	ackWithin = 2500 * time.Millisecond // the platform gives three seconds
-	// missedFor is how far back a new start looks for messages that it missed.
-	missedFor  = 15 * time.Minute
-	mostMissed = 100
+	callFor = 10 * time.Second
+	// ackWithin is when an interaction is answered at the latest, whatever the
+	// disk does: its token dies after tokenDies.
+	ackWithin = 2 * time.Second
+	tokenDies = 3 * time.Second
 )
-
-// work takes one delivery after the other.
-func (a *Adapter) work(ctx context.Context, h bot.Handler, incoming *queue) {
-	for {
-		d, ok := incoming.next(ctx)
-		if !ok {
-			return
-		}
-		a.handle(ctx, h, d)
-	}
-}
-
-// handle takes one delivery. A panic over one, such as a payload of a shape that
-// nobody expected, is the end of that one only.
-func (a *Adapter) handle(ctx context.Context, h bot.Handler, d delivery) {
-	defer func() {
-		if p := recover(); p != nil {
-			a.options.Log.ErrorContext(ctx, "delivery set aside", "type", d.kind, "panic", fmt.Sprint(p))
-		}
-	}()
-	switch d.kind {
-	case "READY":
-		a.readied(ctx, h, d.raw)
-	case "RESUMED":
-		a.setUp(true)
-	case "THREAD_CREATE":
-		if c, err := decode[channel](d.raw); err == nil {
-			a.noteThread(c)
-		}
-	default:
-		if _, err := a.take(ctx, h, d); err != nil && ctx.Err() == nil {
-			a.options.Log.WarnContext(ctx, "delivery set aside", "type", d.kind, "error", err)
-		}
-	}
-}
-
-// readied begins a session: who the bot is, what commands it has, and what was
-// said while it was away.
-func (a *Adapter) readied(ctx context.Context, h bot.Handler, raw json.RawMessage) {
-	r, err := decode[ready](raw)
-	if err != nil {
-		a.options.Log.ErrorContext(ctx, "session not understood", "error", err)
-		return
-	}
-	a.loggedIn()
-	a.mu.Lock()
-	a.self, a.app, a.up = r.User.ID, r.Application.ID, true
-	a.mu.Unlock()
-	a.options.Log.InfoContext(ctx, "gateway is open")
-	if err := a.offerCommands(ctx); err != nil {
-		a.options.Log.WarnContext(ctx, "commands not offered", "error", err)
-	}
-	a.fetchMissed(ctx, h)
-}
-
-// fetchMissed hands on what was said in the channels since the last message that
-// was seen there. What is known already does nothing twice.
-func (a *Adapter) fetchMissed(ctx context.Context, h bot.Handler) {
-	for _, id := range a.options.Channels() {
-		a.mu.Lock()
-		after := a.seen[id]
-		a.mu.Unlock()
-		if after == "" {
-			after = idAt(a.options.Clock.Now().Add(-missedFor))
-		}
-		var missed []message
-		path := fmt.Sprintf("channels/%s/messages?after=%s&limit=%d", id, url.QueryEscape(after), mostMissed)
-		if err := a.call(ctx, "GET", path, nil, &missed); err != nil {
-			a.options.Log.WarnContext(ctx, "missed messages not fetched", "channel", id, "error", err)
-			continue
-		}
-		for i := len(missed) - 1; i >= 0; i-- { // the newest comes first
-			missed[i].Channel = id
-			if missed[i].Guild == "" {
-				missed[i].Guild = a.guildOf(id)
-			}
-			if encoded, err := json.Marshal(missed[i]); err == nil {
-				a.handle(ctx, h, delivery{"MESSAGE_CREATE", encoded})
-			}
-		}
-	}
-}
-
-// guildOf finds the guild whose channel it is, among those of the files.
-func (a *Adapter) guildOf(channel string) string {
-	for _, guild := range a.options.Guilds() {
-		if _, ok := a.options.Directory(bot.Address{Platform: Name, Workspace: guild, Channel: channel}, ""); ok {
-			return guild
-		}
-	}
-	return ""
-}
 
 // answer is what an interaction is answered with at once.
 type answer struct {
@@ -122,76 +30,101 @@ type answer struct {
 	Data any `json:"data,omitempty"`
 }
 
-// take hands on what a delivery says and answers an interaction. The answer is
-// also given back, for HTTP, where it is not sent by a call.
-func (a *Adapter) take(ctx context.Context, h bot.Handler, d delivery) (*answer, error) {
-	heard, ok, err := a.hear(d)
-	if err != nil || !ok {
-		return nil, err
-	}
-	reply := a.decide(ctx, h, &heard)
-	if reply == nil || heard.interaction == nil {
-		return reply, nil
-	}
-	if d.kind != "INTERACTION_CREATE" {
-		return reply, nil
-	}
-	ctx, cancel := context.WithTimeout(ctx, ackWithin)
-	defer cancel()
-	i := heard.interaction
-	return nil, a.call(ctx, "POST", "interactions/"+i.ID+"/"+i.Token+"/callback", reply, nil)
+// onlyFlags is the data of an answer that is nothing but private, or not.
+type onlyFlags struct {
+	Flags int `json:"flags"`
 }
 
-// decide does what a delivery asks and gives the answer to its interaction, nil
-// where it has none.
-func (a *Adapter) decide(ctx context.Context, h bot.Handler, heard *heard) *answer {
-	e, i := heard.event, heard.interaction
+// response is the first answer of an interaction and what follows it.
+type response struct {
+	answer answer
+	handle *handle
+	after  func(context.Context) // nil when nothing follows
+}
+
+// given says that the first answer is with the platform, or that it is not.
+func (r response) given(err error) {
+	if r.handle != nil {
+		flags, _ := r.answer.Data.(onlyFlags)
+		r.handle.answered(r.answer.Type == waitAnswer, flags.Flags&ephemeralFlag != 0, err)
+	}
+}
+
+// work takes in what the link queued, one thing after the other, until ctx ends.
+func (g *gateway) work(ctx context.Context) {
+	for {
+		select {
+		case <-ctx.Done():
+			return
+		case p := <-g.queue:
+			g.take(ctx, p)
+		}
+	}
+}
+
+// take takes one payload in. A panic over one, such as a payload of a shape that
+// nobody expected, is the end of that one only.
+func (g *gateway) take(ctx context.Context, p payload) {
+	defer func() {
+		if wrong := recover(); wrong != nil {
+			g.options.Log.ErrorContext(ctx, "payload set aside", "kind", p.Type, "panic", wrong, "stack", string(debug.Stack()))
+		}
+	}()
+	switch p.Type {
+	case "INTERACTION_CREATE":
+		g.takeInteraction(ctx, p.Data)
+	case "MESSAGE_CREATE", "MESSAGE_UPDATE", "MESSAGE_DELETE", "MESSAGE_REACTION_ADD":
+		g.hearsOf(p.Data)
+		if err := g.takeMessage(ctx, g.handler, p); err != nil && ctx.Err() == nil {
+			g.options.Log.WarnContext(ctx, "payload set aside", "kind", p.Type, "error", err)
+		}
+	default:
+		g.places.learnFrom(p.Type, p.Data)
+	}
+}
+
+// hearsOf keeps the latest id, after which a gap would begin.
+func (g *gateway) hearsOf(raw json.RawMessage) {
+	var at idOnly
+	if json.Unmarshal(raw, &at) != nil {
+		return
+	}
+	if n := number(at.ID); n > g.last.Load() {
+		g.last.Store(n) // only the worker writes
+	}
+}
+
+// takeMessage hands on what a person did to a message.
+func (a *Adapter) takeMessage(ctx context.Context, h bot.Handler, p payload) error {
+	heard, ok, err := a.hear(ctx, p.Type, p.Data)
+	if err != nil || !ok {
+		return err
+	}
+	e := heard.event
+	if p.fetched && a.recent.heard(heard.message) {
+		return nil
+	}
 	place, known := a.options.Directory(e.Where, e.From.ID)
 	switch {
 	case !known:
-		return a.refuse(heard)
+		a.options.Count("refused")
+		return nil
 	case heard.plain && !place.Listen:
 		return nil
-	case i != nil && i.Type == typingInteraction:
-		return a.suggest(ctx, *i)
 	}
 	e.Department = place.Department
 	a.options.Count("event")
-	if i == nil {
-		a.handOn(ctx, h, e)
-		return nil
+	if e.Kind == bot.Said || e.Kind == bot.Shared {
+		a.recent.add(heard.message, author{id: e.From.ID, direct: e.Direct})
 	}
-	if form, ok := a.formFor(ctx, e); ok {
-		return &answer{Type: formAnswer, Data: form}
+	if err := h.Handle(ctx, e); err != nil && ctx.Err() == nil {
+		a.tell(ctx, e, a.sentence(ctx, e, err))
 	}
-	if sentence := a.store(ctx, h, e); sentence != "" {
-		return &answer{Type: messageAnswer, Data: content{Content: sentence, Flags: ephemeralFlag, Mentions: noMentions()}}
-	}
-	return a.acknowledge(*i, e)
+	return nil
 }
 
-// acknowledge says that an answer is on its way, and keeps how to send it.
-func (a *Adapter) acknowledge(i interaction, e bot.Event) *answer {
-	t := token{app: i.App, secret: i.Token}
-	reply := &answer{Type: quietAnswer}
-	if i.Type == commandInteraction || i.Type == formInteraction && i.Message == nil {
-		t.waits, t.private = true, e.Where.Person != ""
-		reply.Type = waitAnswer
-		if t.private {
-			reply.Data = content{Flags: ephemeralFlag}
-		}
-	}
-	a.tokens.keep(e.ID, t)
-	return reply
-}
-
-// store hands an event on and gives the sentence that the person has to hear,
-// empty when all is well.
-func (a *Adapter) store(ctx context.Context, h bot.Handler, e bot.Event) string {
-	err := h.Handle(ctx, e)
-	if err == nil || ctx.Err() != nil {
-		return ""
-	}
+// sentence is what the person of an event hears when it was not stored.
+func (a *Adapter) sentence(ctx context.Context, e bot.Event, err error) string {
 	if forPerson := (*bot.UserError)(nil); errors.As(err, &forPerson) {
 		return forPerson.Say
 	}
@@ -199,58 +132,187 @@ func (a *Adapter) store(ctx context.Context, h bot.Handler, e bot.Event) string 
 	return sayTrouble
 }
 
-func (a *Adapter) handOn(ctx context.Context, h bot.Handler, e bot.Event) {
-	sentence := a.store(ctx, h, e)
-	if sentence == "" {
-		return
-	}
+// tell says a sentence to the person of an event, now: it does not go through
+// the outbox, for the store may be what is in trouble. What answers no
+// interaction stands in the channel: the platform shows it to one person only as
+// an answer to one.
+func (a *Adapter) tell(ctx context.Context, e bot.Event, sentence string) {
 	ctx, cancel := context.WithTimeout(ctx, callFor)
 	defer cancel()
-	to := e.Where // the platform shows a message to one person only as the answer to an interaction
-	if _, err := a.Send(ctx, bot.Outgoing{Key: "trouble/" + e.ID, To: to, Reply: bot.Reply{Text: sentence}}); err != nil {
+	o := bot.Outgoing{Key: "trouble/" + e.ID, To: e.Where, Answers: e.ID, Reply: bot.Reply{Text: sentence}}
+	if a.handles.get(e.ID) != nil {
+		o.To.Person = e.From.ID
+	}
+	if _, err := a.Send(ctx, o); err != nil {
 		a.options.Log.WarnContext(ctx, "person not told", "event", e.ID, "error", err)
 	}
 }
 
-// refuse tells somebody elsewhere that the bot does not work there. Nothing of
-// it is stored; a message there gets no answer at all.
-func (a *Adapter) refuse(h *heard) *answer {
-	a.options.Count("refused")
-	if h.interaction == nil {
-		return nil
+// takeInteraction decides the first answer of an interaction, and leaves the
+// calls to others: the next payload does not wait for them.
+func (g *gateway) takeInteraction(ctx context.Context, raw json.RawMessage) {
+	i, ok := g.readInteraction(ctx, raw)
+	if !ok {
+		return
 	}
-	if h.interaction.Type == typingInteraction {
-		return &answer{Type: choicesAnswer, Data: choices{Choices: []choice{}}}
-	}
-	return &answer{Type: messageAnswer, Data: content{Content: bot.SayElsewhere.With().Say, Flags: ephemeralFlag, Mentions: noMentions()}}
+	r := g.respond(ctx, g.handler, i)
+	// A first answer that is on its way when ctx ends still arrives: the person
+	// waits for it, and what they did is stored.
+	g.behind.Go(func() {
+		last, cancel := context.WithTimeout(context.WithoutCancel(ctx), tokenDies)
+		defer cancel()
+		path := "interactions/" + i.ID + "/" + i.Token + "/callback"
+		err := g.do(last, request{method: http.MethodPost, path: path, body: r.answer, secret: true}, nil)
+		if hasCode(err, codeAcknowledged) { // it came twice
+			err = nil
+		}
+		if err != nil {
+			g.options.Log.WarnContext(ctx, "interaction not answered", "event", i.ID, "error", err)
+		}
+		r.given(err)
+		if r.after != nil {
+			r.after(ctx)
+		}
+	})
 }
 
-// suggest answers typing.
-func (a *Adapter) suggest(ctx context.Context, i interaction) *answer {
-	out := choices{Choices: []choice{}}
-	partial, ok := a.typing(i)
-	if ok && a.options.Prompter != nil {
-		for _, c := range a.options.Prompter.Suggest(ctx, partial) {
-			if len(out.Choices) < maxButtons {
-				out.Choices = append(out.Choices, choice{short(c.Label, 100), short(c.Value, 100)})
+// readInteraction reads an interaction and checks that it can be answered: what
+// fails to decode must not be used (PLATFORMS.md).
+func (a *Adapter) readInteraction(ctx context.Context, raw json.RawMessage) (interaction, bool) {
+	i, err := decode[interaction](raw)
+	if err != nil || i.Type < commandInteraction || i.Type > formInteraction || !isID(i.ID) || !isToken(i.Token) || !isID(i.person()) {
+		a.options.Log.WarnContext(ctx, "interaction that nobody can answer set aside", "kind", i.Type, "error", err)
+		return i, false
+	}
+	if app, _ := a.whoami(); app == "" && isID(i.App) {
+		a.know(i.App, "")
+	}
+	return i, true
+}
+
+// isToken says whether a reply token can stand in a path.
+func isToken(text string) bool {
+	for _, r := range text {
+		if !(r >= 'a' && r <= 'z' || r >= 'A' && r <= 'Z' || r >= '0' && r <= '9' || strings.ContainsRune("_-.=:", r)) {
+			return false
+		}
+	}
+	return strings.Trim(text, ".") != ""
+}
+
+// respond decides what an interaction is answered with at once. It is handed on
+// before that; where the disk takes too long, the answer goes out first.
+func (a *Adapter) respond(ctx context.Context, h bot.Handler, i interaction) response {
+	heard, ok := a.interacted(ctx, i)
+	if i.Type == typingInteraction {
+		return response{answer: a.suggest(ctx, i, heard.event)}
+	}
+	if !ok {
+		return response{answer: say(bot.SayOldButton.With().Say)}
+	}
+	e := heard.event
+	place, known := a.options.Directory(e.Where, e.From.ID)
+	if !known {
+		a.options.Count("refused")
+		return response{answer: say(bot.SayElsewhere.With().Say)}
+	}
+	e.Department = place.Department
+	a.options.Count("event")
+	if form, ok := a.formFor(ctx, e); ok {
+		return response{answer: answer{Type: formAnswer, Data: form}}
+	}
+	return a.handOn(ctx, h, i, e)
+}
+
+// handOn hands an event on and says that an answer is on its way. How to send
+// that is kept before anybody can send it.
+func (a *Adapter) handOn(ctx context.Context, h bot.Handler, i interaction, e bot.Event) response {
+	r := response{answer: acknowledgement(i, e), handle: a.handles.open(e.ID, i.App, i.Token)}
+	stored := make(chan error, 1)
+	go func() {
+		last, cancel := context.WithTimeout(context.WithoutCancel(ctx), callFor)
+		defer cancel()
+		stored <- safely(last, h, e)
+	}()
+	late := time.NewTimer(ackWithin)
+	defer late.Stop()
+	select {
+	case err := <-stored:
+		if err != nil {
+			r.answer = say(a.sentence(ctx, e, err))
+		}
+	case <-late.C:
+		r.after = func(ctx context.Context) {
+			if err := <-stored; err != nil {
+				a.tell(ctx, e, a.sentence(ctx, e, err))
 			}
 		}
 	}
-	return &answer{Type: choicesAnswer, Data: out}
+	return r
+}
+
+// safely makes a handler's panic an error.
+func safely(ctx context.Context, h bot.Handler, e bot.Event) (err error) {
+	defer func() {
+		if recover() != nil {
+			err = errors.New("handler panicked")
+		}
+	}()
+	return h.Handle(ctx, e)
+}
+
+// acknowledgement is the first answer of what is answered later. Who sees that
+// is fixed by it.
+func acknowledgement(i interaction, e bot.Event) answer {
+	switch {
+	case i.Type == pressInteraction || i.Type == formInteraction && i.Message != nil:
+		return answer{Type: quietAnswer}
+	case e.Where.Person != "":
+		return answer{Type: waitAnswer, Data: onlyFlags{ephemeralFlag}}
+	}
+	return answer{Type: waitAnswer, Data: onlyFlags{}}
+}
+
+// say is a sentence for the one person, as a first answer.
+func say(sentence string) answer {
+	c := contentOf(bot.Reply{Text: sentence})
+	c.Flags |= ephemeralFlag
+	return answer{Type: messageAnswer, Data: c}
+}
+
+// suggest answers typing.
+func (a *Adapter) suggest(ctx context.Context, i interaction, e bot.Event) answer {
+	out := choices{Choices: []choice{}}
+	_, known := a.options.Directory(e.Where, e.From.ID)
+	partial, ok := a.typing(i)
+	if ok && known && a.options.Prompter != nil {
+		for _, c := range a.options.Prompter.Suggest(ctx, partial) {
+			if len(out.Choices) < maxOptions && c.Label != "" && len([]rune(c.Value)) <= 100 {
+				out.Choices = append(out.Choices, choice{short(c.Label, 100), c.Value})
+			}
+		}
+	}
+	return answer{Type: choicesAnswer, Data: out}
 }
 
 // formFor is the form that a press or a bare command asks for.
 func (a *Adapter) formFor(ctx context.Context, e bot.Event) (form, bool) {
-	if a.options.Prompter == nil || e.Kind != bot.Pressed && (e.Kind != bot.Submitted || len(e.Values) > 0) {
+	if e.Kind != bot.Pressed && (e.Kind != bot.Submitted || len(e.Values) > 0) {
 		return form{}, false
 	}
-	value := e.Press
+	press := e.Press
 	if e.Kind == bot.Submitted {
-		value = "form:" + strings.ToLower(e.Form) // the command with no options
+		press = "form:" + strings.ToLower(e.Form) // the command with no options
 	}
-	f, ok := a.options.Prompter.Form(ctx, bot.Press{From: e.From, Where: e.Where, Value: value})
-	if !ok {
-		return form{}, false
+	f, ok := a.prompted(ctx, e, press)
+	return formOf(f, press), ok
+}
+
+// prompted asks for a form; from memory.
+func (a *Adapter) prompted(ctx context.Context, e bot.Event, press string) (bot.Form, bool) {
+	if a.options.Prompter == nil || press == "" {
+		return bot.Form{}, false
 	}
-	return formOf(f), true
+	f, ok := a.options.Prompter.Form(ctx, bot.Press{From: e.From, Where: e.Where, Value: press})
+	return f, ok && len(f.Inputs) > 0
 }

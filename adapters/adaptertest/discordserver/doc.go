@@ -9,8 +9,9 @@
 //	server := discordserver.Start()
 //	defer server.Close()
 //	adapter, err := discord.New(discord.Options{API: server.URL(), ...})
-//	server.Say(ctx, discordserver.Channel, "queue")
+//	server.As(discordserver.User).Mention(ctx, discordserver.Channel, "queue")
 //
 // The shapes are those of the platform's reference pages and of PLATFORMS.md. It
-// checks tokens and the limits of what is sent, and nothing else.
+// checks tokens and the limits of what is sent, and nothing else. What a link did
+// not bring, taking the session up again does.
 package discordserver

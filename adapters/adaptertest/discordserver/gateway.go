@@ -3,6 +3,7 @@ package discordserver
 import (
 	"context"
 	"encoding/json"
+	"errors"
 	"net/http"
 	"sync"
 	"time"
@@ -22,6 +23,8 @@ const (
 	AskAgain Manner = "ask-again" // op 7 right after a session was taken up, once
 	BadToken Manner = "bad-token" // close 4004
 	NoIntent Manner = "no-intent" // close 4014
+	Full     Manner = "full"      // no session is begun: op 9
+	TooLate  Manner = "too-late"  // a session cannot be taken up: close 4009
 )
 
 // link is one gateway connection.
@@ -71,6 +74,7 @@ func (s *Server) accept(w http.ResponseWriter, r *http.Request) {
 			Data json.RawMessage `json:"d"`
 		}
 		if err := conn.ReadJSON(&p); err != nil {
+			s.noteClose(err)
 			return
 		}
 		if !s.take(l, p.Op, p.Data) {
@@ -94,9 +98,9 @@ func (s *Server) take(l *link, op int, data json.RawMessage) bool {
 			_ = l.conn.WriteControl(websocket.CloseMessage, websocket.FormatCloseMessage(code, "refused"), time.Now().Add(time.Second))
 			return false
 		}
-		return s.identified(l)
+		return s.identified(l, manner, data)
 	case 6:
-		return s.resumed(l, manner)
+		return s.resumed(l, manner, data)
 	}
 	return true
 }
@@ -105,11 +109,21 @@ func closing(m Manner) int {
 	return map[Manner]int{BadToken: 4004, NoIntent: 4014}[m]
 }
 
-func (s *Server) identified(l *link) bool {
+func (s *Server) identified(l *link, manner Manner, data json.RawMessage) bool {
+	var asks struct {
+		Intents int `json:"intents"`
+	}
+	_ = json.Unmarshal(data, &asks) // none is asked for then
 	s.mu.Lock()
+	s.intents = asks.Intents
 	s.logins++
+	s.tell()
+	if manner == Full {
+		s.mu.Unlock()
+		return l.write(reply{"op": 9, "d": false}) == nil
+	}
 	s.session++
-	s.seq = 1
+	s.seq, s.events = 1, nil
 	s.mu.Unlock()
 	ready := reply{"op": 0, "s": 1, "t": "READY", "d": reply{
 		"v": 9, "user": reply{"id": Bot, "bot": true, "username": "kit"}, "application": reply{"id": App}, "session_id": "s1", "guilds": []reply{{"id": Guild}},
@@ -117,34 +131,67 @@ func (s *Server) identified(l *link) bool {
 	if l.write(ready) != nil {
 		return false
 	}
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.seq++
+	there := reply{"op": 0, "s": s.seq, "t": "GUILD_CREATE", "d": reply{
+		"id": Guild, "channels": []reply{{"id": Channel, "type": 0}, {"id": Other, "type": 0}}, "threads": []reply{{"id": Thread, "type": 11, "parent_id": Other}},
+	}}
+	s.events = append(s.events, there)
 	s.join(l)
-	return true
+	return l.write(there) == nil
 }
 
-func (s *Server) resumed(l *link, manner Manner) bool {
+func (s *Server) noteClose(err error) {
+	var closed *websocket.CloseError
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if errors.As(err, &closed) {
+		s.closed = closed.Code
+		s.tell()
+	}
+}
+
+// resumed takes a session up again and brings what its last link did not.
+func (s *Server) resumed(l *link, manner Manner, data json.RawMessage) bool {
 	switch manner {
 	case Invalid:
 		return l.write(reply{"op": 9, "d": false}) == nil
+	case TooLate:
+		l.mu.Lock()
+		defer l.mu.Unlock()
+		_ = l.conn.WriteControl(websocket.CloseMessage, websocket.FormatCloseMessage(4009, "session timed out"), time.Now().Add(time.Second))
+		return false
 	case AskAgain:
 		s.Treat(Usual, 0)
 		return l.write(reply{"op": 7}) == nil
 	}
+	var from struct {
+		Seq int `json:"seq"`
+	}
+	_ = json.Unmarshal(data, &from) // nothing said brings everything
 	s.mu.Lock()
+	defer s.mu.Unlock()
 	s.resumes++
+	for _, e := range s.events {
+		if e["s"].(int) > from.Seq && l.write(e) != nil {
+			return false
+		}
+	}
 	s.seq++
-	seq := s.seq
-	s.mu.Unlock()
-	if l.write(reply{"op": 0, "s": seq, "t": "RESUMED", "d": reply{}}) != nil {
+	if l.write(reply{"op": 0, "s": s.seq, "t": "RESUMED", "d": reply{}}) != nil {
 		return false
 	}
 	s.join(l)
 	return true
 }
 
-// join makes the link one that events go over.
+// join makes the link the one that events go over; mu is held. An earlier one
+// may be dead without the server's knowing yet.
 func (s *Server) join(l *link) {
-	s.mu.Lock()
-	defer s.mu.Unlock()
+	for _, other := range s.links {
+		other.in = false
+	}
 	l.in = true
 	s.tell()
 }
@@ -206,14 +253,23 @@ func (s *Server) Send(ctx context.Context, kind string, data any) error {
 		if err := s.AwaitLink(ctx); err != nil {
 			return err
 		}
-		s.mu.Lock()
-		s.seq++
-		event := reply{"op": 0, "s": s.seq, "t": kind, "d": data}
-		s.mu.Unlock()
-		for _, l := range s.all() {
-			if l.in && l.write(event) == nil {
-				return nil
-			}
+		if s.send(kind, data) {
+			return nil
 		}
 	}
+}
+
+// send puts an event on a link, if one has logged in.
+func (s *Server) send(kind string, data any) bool {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	event := reply{"op": 0, "s": s.seq + 1, "t": kind, "d": data}
+	for _, l := range s.links {
+		if l.in && l.write(event) == nil {
+			s.seq++
+			s.events = append(s.events, event)
+			return true
+		}
+	}
+	return false
 }

@@ -90,7 +90,7 @@ func (p Person) interact(ctx context.Context, kind int, channel string, data rep
 	id = p.newID()
 	token := "secret-" + id
 	p.mu.Lock()
-	p.waiting[token] = channel + " " + p.User
+	p.asked[token] = &asked{channel: channel, person: p.User}
 	p.mu.Unlock()
 	i := reply{
 		"id": id, "application_id": App, "type": kind, "token": token, "channel_id": channel, "data": data,

@@ -8,6 +8,7 @@ import (
 	"mime"
 	"mime/multipart"
 	"net/http"
+	"regexp"
 	"strings"
 	"unicode/utf8"
 )
@@ -16,17 +17,18 @@ import (
 type refusal struct {
 	status, code int
 	words        string
+	after        float64 // of a 429, in seconds
 }
 
 // Error is what the platform says.
 func (r *refusal) Error() string { return r.words }
 
 // Refusals with the platform's codes (reference page "JSON error codes").
-func gone() error          { return &refusal{404, 10003, "Unknown Channel"} }
-func goneMessage() error   { return &refusal{404, 10008, "Unknown Message"} }
-func bad(why string) error { return &refusal{400, 50035, why} }
-func notAllowed() error    { return &refusal{401, 0, "401: Unauthorized"} }
-func hookGone() error      { return &refusal{404, 10015, "Unknown Webhook"} }
+func gone() error          { return &refusal{status: 404, code: 10003, words: "Unknown Channel"} }
+func goneMessage() error   { return &refusal{status: 404, code: 10008, words: "Unknown Message"} }
+func bad(why string) error { return &refusal{status: 400, code: 50035, words: why} }
+func notAllowed() error    { return &refusal{status: 401, code: 0, words: "401: Unauthorized"} }
+func hookGone() error      { return &refusal{status: 404, code: 10015, words: "Unknown Webhook"} }
 
 func (s *Server) call(w http.ResponseWriter, r *http.Request, path string) {
 	place := r.Method + " " + strings.SplitN(path, "/", 2)[0]
@@ -35,12 +37,15 @@ func (s *Server) call(w http.ResponseWriter, r *http.Request, path string) {
 		fail(w, f)
 		return
 	}
-	answer, err := s.do(r, strings.Split(path, "/"))
+	answer, err := s.do(r, w.Header(), strings.Split(path, "/"))
 	if failing {
 		panic(http.ErrAbortHandler) // the work is done, its answer is lost
 	}
 	var refused *refusal
 	switch {
+	case errors.As(err, &refused) && refused.after > 0:
+		w.Header().Set("Retry-After", fmt.Sprint(int(refused.after)+1))
+		write(w, refused.status, reply{"message": refused.words, "retry_after": refused.after, "global": false})
 	case errors.As(err, &refused):
 		write(w, refused.status, reply{"code": refused.code, "message": refused.words})
 	case answer == nil:
@@ -51,13 +56,17 @@ func (s *Server) call(w http.ResponseWriter, r *http.Request, path string) {
 }
 
 func fail(w http.ResponseWriter, f Failure) {
-	if f.Status == http.StatusTooManyRequests && f.Bare {
+	if f.Header != "" {
+		w.Header().Set("Retry-After", f.Header)
+	}
+	if f.Bare {
 		w.WriteHeader(f.Status)
+		_, _ = io.WriteString(w, "<html>no</html>")
 		return
 	}
 	body := reply{"message": "refused", "code": f.Code}
 	if f.After > 0 {
-		body["retry_after"], body["global"] = f.After, false
+		body["retry_after"], body["global"] = f.After, f.Global
 		w.Header().Set("Retry-After", fmt.Sprint(f.After))
 	}
 	write(w, f.Status, body)
@@ -104,7 +113,29 @@ func body(r *http.Request) (raw []byte, err error) {
 	}
 }
 
-func (s *Server) do(r *http.Request, path []string) (any, error) {
+// everything is all that a bot needs to be allowed.
+const everything = 1<<10 | 1<<11 | 1<<14 | 1<<15 | 1<<16 | 1<<35 | 1<<38
+
+func (s *Server) gatewayForBot() any {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return reply{
+		"url": "ws" + s.http.URL[len("http"):] + "/gateway", "shards": 1,
+		"session_start_limit": reply{"total": 1000, "remaining": s.left, "reset_after": 3_600_000, "max_concurrency": 1},
+	}
+}
+
+// room takes a place in the channel's bucket.
+func (s *Server) room(channel string, header http.Header) error {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if wait := s.bucket.take(channel, header); wait > 0 {
+		return &refusal{status: http.StatusTooManyRequests, words: "You are being rate limited.", after: wait.Seconds()}
+	}
+	return nil
+}
+
+func (s *Server) do(r *http.Request, header http.Header, path []string) (any, error) {
 	is := func(method string, words ...string) bool {
 		if r.Method != method || len(path) != len(words) {
 			return false
@@ -127,7 +158,16 @@ func (s *Server) do(r *http.Request, path []string) (any, error) {
 	switch {
 	case is("GET", "gateway"):
 		return reply{"url": "ws" + s.http.URL[len("http"):] + "/gateway"}, nil
+	case is("GET", "gateway", "bot"):
+		return s.gatewayForBot(), nil
+	case is("GET", "guilds", Guild):
+		return reply{"id": Guild, "name": "Tarn Harbor", "owner_id": "1", "roles": []reply{{"id": Guild, "permissions": fmt.Sprint(int64(everything))}}}, nil
+	case is("GET", "guilds", Guild, "members", Bot):
+		return reply{"roles": []string{}}, nil
 	case is("POST", "channels", "*", "messages"):
+		if err := s.room(path[1], header); err != nil {
+			return nil, err
+		}
 		return s.create(path[1], "", raw)
 	case is("GET", "channels", "*", "messages"):
 		return s.since(path[1], r.URL.Query().Get("after")), nil
@@ -148,7 +188,9 @@ func (s *Server) do(r *http.Request, path []string) (any, error) {
 	case is("PATCH", "webhooks", App, "*", "messages", "@original"):
 		return s.original(path[2], raw)
 	case is("DELETE", "webhooks", App, "*", "messages", "@original"):
-		return nil, nil
+		return nil, s.takenBack(path[2])
+	case is("PATCH", "webhooks", App, "*", "messages", "*"):
+		return s.changedByToken(path[2], path[4], raw)
 	case is("POST", "webhooks", App, "*"):
 		return s.followUp(path[2], raw)
 	case is("GET", "applications", App, "guilds", "*", "commands"):
@@ -158,11 +200,11 @@ func (s *Server) do(r *http.Request, path []string) (any, error) {
 	case is("GET", "applications", "@me"):
 		return reply{"id": App, "flags": 1 << 19}, nil
 	}
-	return nil, &refusal{404, 0, "404: Not Found"}
+	return nil, &refusal{status: 404, code: 0, words: "404: Not Found"}
 }
 
 func (s *Server) known(channel string) bool {
-	return channel == Channel || channel == Other || channel == Direct || s.threads[channel] != ""
+	return channel == Channel || channel == Other || channel == Thread || channel == Direct || s.threads[channel] != ""
 }
 
 func (s *Server) channel(id string) (any, error) {
@@ -171,7 +213,19 @@ func (s *Server) channel(id string) (any, error) {
 	if !s.known(id) {
 		return nil, gone()
 	}
-	return reply{"id": id, "guild_id": Guild, "type": 0}, nil
+	switch {
+	case id == Direct:
+		return reply{"id": id, "type": 1}, nil
+	case id == Thread:
+		return reply{"id": id, "guild_id": Guild, "type": 11, "parent_id": Other}, nil
+	case s.threads[id] != "":
+		return reply{"id": id, "guild_id": Guild, "type": 11, "parent_id": s.threads[id]}, nil
+	}
+	c := reply{"id": id, "guild_id": Guild, "type": 0, "name": "station-4"}
+	if s.denied != 0 && id == Channel {
+		c["permission_overwrites"] = []reply{{"id": Guild, "type": 0, "allow": "0", "deny": fmt.Sprint(s.denied)}}
+	}
+	return c, nil
 }
 
 // sent is a message's body as far as it is read.
@@ -288,16 +342,11 @@ func (m sent) text() string {
 	return text
 }
 
-// readable is a message as a person reads it, marks undone.
+// readable is a message as a person reads it: layout is gone, escaped signs are
+// signs, buttons stand below.
 func (m sent) readable() string {
 	var b strings.Builder
-	text := strings.ReplaceAll(m.text(), "\u200b", "")
-	for i := 0; i < len(text); i++ {
-		if text[i] == '\\' && i+1 < len(text) {
-			i++
-		}
-		b.WriteByte(text[i])
-	}
+	b.WriteString(undoMarks(strings.ReplaceAll(m.text(), "\u200b", "")))
 	b.WriteByte('\n')
 	for _, row := range m.Components {
 		for _, c := range row.Components {
@@ -312,15 +361,49 @@ func (m sent) readable() string {
 	return b.String()
 }
 
+// emoji is a name that the platform shows as a picture.
+var emoji = regexp.MustCompile(`:[a-z0-9_]*[a-z][a-z0-9_]*:`)
+
+// undoMarks takes layout away as the platform's own display does: a sign that is
+// not escaped is layout, and the name of an emoji is a picture.
+func undoMarks(text string) string {
+	var b strings.Builder
+	begin := true
+	for i := 0; i < len(text); {
+		if at := emoji.FindStringIndex(text[i:]); at != nil && at[0] == 0 {
+			i += at[1]
+			continue
+		}
+		r, size := utf8.DecodeRuneInString(text[i:])
+		i += size
+		switch {
+		case r == '\\' && i < len(text) && strings.IndexByte("\\*_~`|<>[]()#+-@:!.", text[i]) >= 0:
+			b.WriteByte(text[i])
+			i++
+		case strings.ContainsRune("*_~`|<[", r) || begin && strings.ContainsRune("#>-", r):
+		default:
+			b.WriteRune(r)
+		}
+		begin = r == '\n' || begin && r == ' '
+	}
+	return b.String()
+}
+
 func (s *Server) edit(channel, id string, raw []byte) (any, error) {
 	m, err := s.check("MessageEditRequestPartial", raw)
 	if err != nil {
 		return nil, err
 	}
+	return s.replace(channel, id, m, raw, false)
+}
+
+// replace puts new content in a message's place; byToken opens those that one
+// person saw.
+func (s *Server) replace(channel, id string, m sent, raw []byte, byToken bool) (any, error) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	for i := range s.messages {
-		if one := &s.messages[i]; one.Channel == channel && one.ID == id && one.Only == "" {
+		if one := &s.messages[i]; one.Channel == channel && one.ID == id && (one.Only == "" || byToken) {
 			one.Text, one.Raw, one.Edited = m.text(), raw, true
 			fmt.Fprintln(s.screen, m.readable())
 			s.tell()
@@ -343,7 +426,7 @@ func (s *Server) thread(channel, id string, raw []byte) (any, error) {
 		return nil, gone()
 	}
 	if s.threads[id] != "" {
-		return nil, &refusal{400, 160004, "A thread has already been created for this message"}
+		return nil, &refusal{status: 400, code: 160004, words: "A thread has already been created for this message"}
 	}
 	s.threads[id] = channel
 	return reply{"id": id, "parent_id": channel, "type": 11}, nil
@@ -362,22 +445,13 @@ func (s *Server) answered(id, token string, raw []byte) error {
 		Flags int `json:"flags"`
 	}
 	_ = json.Unmarshal(a.Data, &flags)
-	s.mu.Lock()
-	if _, twice := s.answers[id]; twice {
-		s.mu.Unlock()
-		return &refusal{400, 40060, "Interaction has already been acknowledged."}
-	}
-	where := s.waiting[token]
-	s.answers[id], s.answers["of "+token] = raw, raw
-	s.tell()
-	s.mu.Unlock()
-	channel, person, _ := strings.Cut(where, " ")
-	if where == "" {
-		return hookGone()
+	one, err := s.firstAnswer(id, token, raw, a.Type == 5, flags.Flags&ephemeral != 0)
+	if err != nil {
+		return err
 	}
 	switch a.Type {
 	case 4:
-		_, err := s.create(channel, only(flags.Flags, person), a.Data)
+		_, err := s.create(one.channel, one.onlyFor(flags.Flags), a.Data)
 		return err
 	case 9:
 		if s.Check != nil {
@@ -393,42 +467,95 @@ func (s *Server) answered(id, token string, raw []byte) error {
 	return nil
 }
 
-func only(flags int, person string) string {
-	if flags&(1<<6) != 0 {
-		return person
+func (s *Server) firstAnswer(id, token string, raw []byte, promises, only bool) (asked, error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	one := s.asked[token]
+	if one == nil {
+		return asked{}, hookGone()
+	}
+	if one.answered {
+		return asked{}, &refusal{status: 400, code: 40060, words: "Interaction has already been acknowledged."}
+	}
+	one.answered, one.promised, one.only = true, promises, only
+	s.answers[id] = raw
+	s.tell()
+	return *one, nil
+}
+
+const ephemeral = 1 << 6
+
+func (a asked) onlyFor(flags int) string {
+	if flags&ephemeral != 0 {
+		return a.person
 	}
 	return ""
 }
 
-// original puts an answer in the place of "on its way".
-func (s *Server) original(token string, raw []byte) (any, error) {
+// byToken finds an interaction that has its first answer; before that its token
+// opens nothing. kept says that a promise was open and is kept now.
+func (s *Server) byToken(token string) (one asked, kept bool, err error) {
 	s.mu.Lock()
-	where := s.waiting[token]
-	var first struct {
-		Data struct {
-			Flags int `json:"flags"`
-		} `json:"data"`
+	defer s.mu.Unlock()
+	found := s.asked[token]
+	if found == nil || !found.answered {
+		return asked{}, false, hookGone()
 	}
-	_ = json.Unmarshal(s.answers["of "+token], &first)
-	s.mu.Unlock()
-	if where == "" {
-		return nil, hookGone()
-	}
-	channel, person, _ := strings.Cut(where, " ")
-	return s.create(channel, only(first.Data.Flags, person), raw)
+	kept, found.promised = found.promised, false
+	return *found, kept, nil
 }
 
-func (s *Server) followUp(token string, raw []byte) (any, error) {
-	s.mu.Lock()
-	where := s.waiting[token]
-	s.mu.Unlock()
-	if where == "" {
+// original puts an answer in the place of "on its way".
+func (s *Server) original(token string, raw []byte) (any, error) {
+	one, kept, err := s.byToken(token)
+	if err != nil || !kept {
 		return nil, hookGone()
 	}
-	channel, person, _ := strings.Cut(where, " ")
+	only := ""
+	if one.only {
+		only = one.person
+	}
+	return s.create(one.channel, only, raw)
+}
+
+func (s *Server) takenBack(token string) error {
+	_, kept, err := s.byToken(token)
+	if err != nil || !kept {
+		return goneMessage()
+	}
+	return nil
+}
+
+// followUp is a further answer; the first one keeps an open promise, whatever it
+// says itself.
+func (s *Server) followUp(token string, raw []byte) (any, error) {
+	one, kept, err := s.byToken(token)
+	if err != nil {
+		return nil, err
+	}
 	var m sent
 	_ = json.Unmarshal(raw, &m)
-	return s.create(channel, only(m.Flags, person), raw)
+	only := one.onlyFor(m.Flags)
+	if kept {
+		only = ""
+		if one.only {
+			only = one.person
+		}
+	}
+	return s.create(one.channel, only, raw)
+}
+
+// changedByToken changes what an interaction showed.
+func (s *Server) changedByToken(token, id string, raw []byte) (any, error) {
+	one, _, err := s.byToken(token)
+	if err != nil {
+		return nil, err
+	}
+	m, err := s.check("MessageEditRequestPartial", raw)
+	if err != nil {
+		return nil, err
+	}
+	return s.replace(one.channel, id, m, raw, true)
 }
 
 func (s *Server) commandsOf(guild string) any {

@@ -6,6 +6,8 @@ import (
 	"fmt"
 	"net/http"
 	"net/http/httptest"
+	"slices"
+	"strconv"
 	"strings"
 	"sync"
 	"time"
@@ -19,6 +21,7 @@ const (
 	Guild   = "5000000000000000001"
 	Channel = "6000000000000000001"
 	Other   = "6000000000000000002"
+	Thread  = "6000000000000000003" // below Other
 	Direct  = "6000000000000000009"
 	User    = "7000000000000000001"
 	Bot     = "8000000000000000001"
@@ -30,7 +33,9 @@ type Failure struct {
 	Status int
 	Code   int     // of the platform's own, in the body
 	After  float64 // seconds, for 429: in the body and as a header
-	Bare   bool    // 429 with no body that can be read
+	Bare   bool    // no body that can be read
+	Header string  // Retry-After, in place of After
+	Global bool    // a pause that is for all calls
 	Cut    bool    // the connection breaks after the work was done
 }
 
@@ -60,7 +65,7 @@ type Server struct {
 	threads  map[string]string // thread → channel
 	forms    []json.RawMessage
 	answers  map[string]json.RawMessage // by interaction
-	waiting  map[string]string          // token → channel and person who see "on its way"
+	asked    map[string]*asked          // by token
 	commands map[string]json.RawMessage // by guild
 	fails    map[string][]Failure
 	calls    map[string]int
@@ -69,6 +74,12 @@ type Server struct {
 	beat     time.Duration
 	session  int
 	seq      int
+	events   []reply // of the session, for those who take it up again
+	intents  int     // that the last login asked for
+	closed   int     // code by which a link was last closed
+	left     int     // sessions that may still be begun today
+	denied   int64   // permissions that Channel denies everybody
+	bucket   bucket
 	manner   Manner
 	logins   int
 	resumes  int
@@ -78,9 +89,9 @@ type Server struct {
 func Start() *Server {
 	s := &Server{
 		screen: adaptertest.NewScreen(), ids: (time.Now().UnixMilli() - 1420070400000) << 22, nonces: make(map[string]string),
-		threads: make(map[string]string), answers: make(map[string]json.RawMessage), waiting: make(map[string]string),
+		threads: make(map[string]string), answers: make(map[string]json.RawMessage), asked: make(map[string]*asked),
 		commands: make(map[string]json.RawMessage), fails: make(map[string][]Failure), calls: make(map[string]int),
-		changed: make(chan struct{}), beat: 41250 * time.Millisecond,
+		changed: make(chan struct{}), beat: 41250 * time.Millisecond, left: 1000,
 	}
 	s.http = httptest.NewServer(http.HandlerFunc(s.serve))
 	return s
@@ -164,6 +175,89 @@ func (s *Server) tell() {
 func (s *Server) id() string {
 	s.ids += 1 << 22
 	return fmt.Sprint(s.ids)
+}
+
+// bucket is a limit of new messages in each channel.
+type bucket struct {
+	most   int
+	window time.Duration
+	used   map[string][]time.Time
+}
+
+// Limit lets so many new messages into a channel within a window.
+func (s *Server) Limit(most int, window time.Duration) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.bucket = bucket{most, window, make(map[string][]time.Time)}
+}
+
+// take counts a message, writes what the platform says of the bucket, and gives
+// how long to wait when it is empty; the server's mu is held.
+func (b *bucket) take(channel string, header http.Header) (wait time.Duration) {
+	if b.most == 0 {
+		return 0
+	}
+	now := time.Now()
+	used := slices.DeleteFunc(b.used[channel], func(t time.Time) bool { return now.Sub(t) >= b.window })
+	if len(used) >= b.most {
+		wait = b.window - now.Sub(used[0])
+	} else {
+		used = append(used, now)
+	}
+	b.used[channel] = used
+	header.Set("X-RateLimit-Limit", strconv.Itoa(b.most))
+	header.Set("X-RateLimit-Remaining", strconv.Itoa(b.most-len(used)))
+	header.Set("X-RateLimit-Reset-After", strconv.FormatFloat((b.window-now.Sub(used[0])).Seconds(), 'f', 3, 64))
+	return wait
+}
+
+// Sessions sets how many sessions the platform says may still be begun today.
+func (s *Server) Sessions(left int) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.left = left
+}
+
+// Deny takes permissions in Channel from everybody.
+func (s *Server) Deny(bits int64) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.denied = bits
+}
+
+// Intents are what the last login asked to hear.
+func (s *Server) Intents() int {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.intents
+}
+
+// Closed is the code by which a link was last closed from the far end.
+func (s *Server) Closed() int {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.closed
+}
+
+// asked is an interaction whose token is out.
+type asked struct {
+	channel, person string
+	answered        bool
+	promised        bool // its first answer says that a message is on its way
+	only            bool // and that only the person will see it
+}
+
+// Promised is how many answers are said to be on their way.
+func (s *Server) Promised() int {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	n := 0
+	for _, one := range s.asked {
+		if one.promised {
+			n++
+		}
+	}
+	return n
 }
 
 // reply is a JSON object.
