@@ -45,7 +45,7 @@ func subcommands() []subcommand {
 		{"discord", "discord invite APPLICATION-ID", "Print the link that lets the bot into a Discord server.", runDiscord},
 		{"service", "service -c DIR", "Print a systemd unit that runs kitbell.", runService},
 		{"init", "init DIR", "Write a commented department file to start from.", runInit},
-		{"preflight", "preflight -c DIR", "Check the department in DIR without sending anything.", runPreflight},
+		{"preflight", "preflight -c DIR", "Check the department in DIR and its platforms. Nobody sees anything of it.", runPreflight},
 		{"rehearse", "rehearse [-c DIR] [--days N] [--start TIME] [--json] [--departments K]", "Show every post of the next days and why it would go out. Nothing is sent.", runRehearse},
 		{"pocket", "pocket [-c DIR] [--list N] [--paper letter|a4] --out DIR", "Write the phone page and the lid sheet of each kit list.", runPocket},
 		{"calendar", "calendar [-c DIR] [--unit RIG] [--platoon P] [--days N] [--out FILE]", "Write a calendar feed of tours, check days and drills, for a rig or the lead.", runCalendar},

@@ -18,7 +18,15 @@ import (
 
 // platform is a chat platform that departments talk on, with what the program
 // does beside sending and hearing.
-type platform interface {
+type platform struct {
+	chat
+	// look asks the platform whether the bot can work there; it blocks for the
+	// network.
+	look func(ctx context.Context) []bot.Finding
+}
+
+// chat is an adapter of a chat platform.
+type chat interface {
 	bot.Adapter
 	// Ready says whether events can come in now. Any goroutine, no I/O.
 	Ready() bool
@@ -71,11 +79,43 @@ type connection struct {
 func (c connection) openPlatform(name string) (platform, error) {
 	switch name {
 	case slack.Name:
-		return c.openSlack()
+		a, err := c.openSlack()
+		if err != nil {
+			return platform{}, err
+		}
+		return platform{a, func(ctx context.Context) []bot.Finding { return a.Preflight(ctx, c.addresses(name)) }}, nil
 	case discord.Name:
-		return c.openDiscord()
+		a, err := c.openDiscord()
+		if err != nil {
+			return platform{}, err
+		}
+		return platform{a, a.Preflight}, nil
 	}
-	return nil, fmt.Errorf("platform %s: %w", name, bot.ErrUnsupported)
+	return platform{}, fmt.Errorf("platform %s: %w", name, bot.ErrUnsupported)
+}
+
+// addresses are the channels of a platform.
+func (c connection) addresses(platform string) []bot.Address {
+	var all []bot.Address
+	for _, d := range c.desks.all() {
+		for _, one := range d.Department.Channels {
+			if one.Platform == platform {
+				all = append(all, one.Address())
+			}
+		}
+	}
+	return all
+}
+
+// channelIDs gives the ids of a platform's channels as the files are then.
+func (c connection) channelIDs(platform string) func() []string {
+	return func() []string {
+		var ids []string
+		for _, a := range c.addresses(platform) {
+			ids = append(ids, a.Channel)
+		}
+		return ids
+	}
 }
 
 func (c connection) openSlack() (*slack.Adapter, error) {
@@ -134,7 +174,7 @@ func (c connection) openDiscord() (*discord.Adapter, error) {
 	a, err := discord.New(discord.Options{
 		Token: bearer, PublicKey: key, API: api, Directory: c.desks.place, Prompter: c.prompter, Draw: c.desks.draw, Clock: c.clock,
 		Guilds:    func() []string { return workspacesOf(c.desks.all(), discord.Name) },
-		Channels:  func() []string { return channelsOf(c.desks.all(), discord.Name) },
+		Channels:  c.channelIDs(discord.Name),
 		Listening: listens(all, discord.Name), Commands: slashCommands(),
 		Log: c.log.With("platform", discord.Name), Count: func(what string) { c.count(discord.Name, what) },
 	})
@@ -164,18 +204,6 @@ func slashCommands() []discord.CommandSpec {
 		{Name: "desk", Description: "Anything else, as you would say it.", Options: text("What you want to say")},
 		{Name: "help", Description: "See what you can type.", Private: true, Lead: "help"},
 	}
-}
-
-func channelsOf(all []*command.Desk, platform string) []string {
-	var ids []string
-	for _, d := range all {
-		for _, c := range d.Department.Channels {
-			if c.Platform == platform {
-				ids = append(ids, c.ID)
-			}
-		}
-	}
-	return ids
 }
 
 func listens(all []*command.Desk, platform string) bool {
@@ -237,7 +265,7 @@ func (d *desks) draw(slug, scene string) ([]byte, error) {
 // secret is set.
 func endpoints(mux *http.ServeMux, all []platform, h bot.Handler) {
 	for _, p := range all {
-		switch p := p.(type) {
+		switch p := p.chat.(type) {
 		case *slack.Adapter:
 			mux.Handle("/slack/", p.Endpoints("/slack", h))
 		case *discord.Adapter:

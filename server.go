@@ -34,7 +34,7 @@ func runServer(ctx context.Context, dir string, all []opened, address string, s 
 		if err != nil {
 			return err
 		}
-		platforms, adapters = append(platforms, p), append(adapters, p)
+		platforms, adapters = append(platforms, p), append(adapters, p.chat)
 	}
 	db, err := store.Open(ctx, filepath.Join(dir, databaseFile), store.Options{Log: log, Clock: clock})
 	if err != nil {
@@ -116,6 +116,7 @@ func (o *office) reloadOnHangUp(ctx context.Context) error {
 			return nil
 		case <-hangUps:
 			o.watch.takeUpNow(ctx)
+			o.log.InfoContext(ctx, "files read again, as asked")
 		}
 	}
 }

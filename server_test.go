@@ -10,8 +10,10 @@ import (
 	"os"
 	"path/filepath"
 	"regexp"
+	"runtime"
 	"strings"
 	"sync"
+	"syscall"
 	"testing"
 	"time"
 
@@ -225,5 +227,53 @@ func TestServerWithARefusedToken(t *testing.T) {
 	w := startServer(t, map[string]string{slackAppToken: "xapp-wrong"})
 	if code := w.wait(); code == exitOK || !strings.Contains(w.out.String(), "take a new one") {
 		t.Errorf("exit code %d: %s", code, w.out)
+	}
+}
+
+// A hang-up signal takes changed files up at once, and what is said meanwhile is
+// answered.
+func TestServerReloadsOnHangUp(t *testing.T) {
+	w := startServer(t, nil)
+	if _, _, err := w.As("U1").Mention(w.ctx, "C1", "queue"); err != nil {
+		t.Fatal(err)
+	}
+	if err := w.AwaitThat(w.ctx, func() bool { return len(w.Messages()) > 1 }); err != nil { // it works, so it hears signals
+		t.Fatal(err)
+	}
+	w.write(t, strings.Replace(slackFile(w.URL()), "name: 1 Main Street", "name: 1 Mill Street", 1))
+	if err := syscall.Kill(os.Getpid(), syscall.SIGHUP); err != nil {
+		t.Fatal(err)
+	}
+	if _, _, err := w.As("U1").Mention(w.ctx, "C1", "E1 is missing a wood wedge"); err != nil {
+		t.Fatal(err)
+	}
+	w.await(t, "wood wedge")
+	for !strings.Contains(w.out.String(), "files read again, as asked") {
+		if w.ctx.Err() != nil {
+			t.Fatalf("not taken up: %s", w.out)
+		}
+		runtime.Gosched()
+	}
+	if before, _, _ := strings.Cut(w.out.String(), "files read again, as asked"); !strings.Contains(before, "files taken up") {
+		t.Errorf("the change was not taken up by then: %s", w.out)
+	}
+}
+
+// preflight asks the platform, and says what to mend.
+func TestPreflightOfPlatforms(t *testing.T) {
+	server := slackserver.Start()
+	defer server.Close()
+	dir := t.TempDir()
+	if err := os.WriteFile(filepath.Join(dir, department.FileName), []byte(slackFile(server.URL())), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	t.Setenv(slackAppToken, slackserver.AppToken)
+	t.Setenv(slackBotToken, slackserver.BotToken)
+	if out := printed(t, exitError, "preflight", "-c", dir); !strings.Contains(out, "channels:history") || !strings.Contains(out, "1 thing to mend") {
+		t.Errorf("said %s", out)
+	}
+	server.Grant(slackserver.Scopes + ",channels:history,files:read,groups:history,reactions:read")
+	if out := printed(t, exitOK, "preflight", "-c", dir); !strings.Contains(out, "slack: post in channel C1: as it must be.") {
+		t.Errorf("said %s", out)
 	}
 }

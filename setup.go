@@ -6,6 +6,7 @@ import (
 	"flag"
 	"fmt"
 	"io/fs"
+	"log/slog"
 	"os"
 	"path/filepath"
 	"strings"
@@ -48,7 +49,7 @@ func runInit(_ context.Context, args []string, s streams) error {
 }
 
 // runPreflight checks everything about a department that can be checked
-// without sending anything: its file, its cards and its database.
+// without anybody seeing it: its file, its cards, its database, its platforms.
 func runPreflight(ctx context.Context, args []string, s streams) error {
 	flags := flag.NewFlagSet("preflight", flag.ContinueOnError)
 	dir := flags.String("c", "", "folder of the department")
@@ -65,7 +66,42 @@ func runPreflight(ctx context.Context, args []string, s streams) error {
 			return err
 		}
 	}
-	return checkDatabase(ctx, filepath.Join(*dir, databaseFile), all, s)
+	return errors.Join(checkDatabase(ctx, filepath.Join(*dir, databaseFile), all, s), checkPlatforms(ctx, all, s))
+}
+
+// checkPlatforms asks each chat platform that the files name whether the bot can
+// work there. Nothing is shown to anybody.
+func checkPlatforms(ctx context.Context, all []opened, s streams) error {
+	keys := &secrets{getenv: os.Getenv}
+	connect := connection{
+		secrets: keys, desks: newDesks(desksOf(all)...), clock: bot.SystemClock{}, log: slog.New(slog.DiscardHandler), count: func(string, string) {},
+	}
+	wrong := 0
+	for _, name := range platformsOf(desksOf(all)) {
+		p, err := connect.openPlatform(name)
+		if err != nil {
+			return err
+		}
+		for _, f := range p.look(ctx) {
+			if f.OK {
+				fmt.Fprintf(s.out, "%s: %s: as it must be.\n", name, f.What)
+				continue
+			}
+			wrong++
+			fmt.Fprintf(s.out, "%s: %s: %s.\n", name, f.What, strings.TrimSuffix(f.Fix, "."))
+		}
+	}
+	if wrong > 0 {
+		return &bot.UserError{Say: fmt.Sprintf("%s to mend on the platforms, as said above.", counted(wrong, "thing"))}
+	}
+	return nil
+}
+
+func counted(n int, what string) string {
+	if n == 1 {
+		return "1 " + what
+	}
+	return fmt.Sprintf("%d %ss", n, what)
 }
 
 // checkDepartment says what the file holds and when its entries fall due.

@@ -57,6 +57,13 @@ type Fetcher interface {
 	Fetch(ctx context.Context, file File, limit int64) ([]byte, error)
 }
 
+// Finding is one thing that was looked at before a platform is worked on: whether
+// it is as it must be, and if not, what a person does about it.
+type Finding struct {
+	What, Fix string
+	OK        bool
+}
+
 // Handler takes events in.
 type Handler interface {
 	// Handle stores e durably and returns; the work is done later. It is safe

@@ -3,6 +3,7 @@ package bot
 import (
 	"fmt"
 	"strings"
+	"unicode/utf8"
 )
 
 // MaxButtonValue is the most bytes that a button's value may have, so that it
@@ -61,6 +62,15 @@ func (r Reply) Plain() string {
 		parts = append(parts, "Picture: "+p.Alt)
 	}
 	return strings.Join(parts, "\n")
+}
+
+// Shorten cuts a text to at most n characters, the last of them a sign that more
+// was there.
+func Shorten(text string, n int) string {
+	if utf8.RuneCountInString(text) <= n {
+		return text
+	}
+	return string([]rune(text)[:n-1]) + "…"
 }
 
 // Outgoing is one message for a platform. Key is its idempotency key: the same

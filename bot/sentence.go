@@ -106,6 +106,7 @@ const (
 	SayOldAdoption   Sentence = "The cards have changed since that button: %s to adopt now. Type what is not adopted to see them."
 	SayDoorOver      Sentence = "That door is over, and none is being worked on here. At another one, type door and what you see."
 	SayDoorOther     Sentence = "That button is of another door. The one at hand began at %s."
+	SayNotStored     Sentence = "Something went wrong on my side, and nothing was booked. Please try again in a minute."
 	SayElsewhere     Sentence = "I do not work in this place. The lead of your kit programme can let me in."
 	SayNotMine       Sentence = "That is not part of the entry kit. It is on an officer's desk, and I can pass it on."
 )

@@ -40,52 +40,75 @@ type Platform struct {
 // ends.
 type Open func(t *testing.T) Platform
 
+// Changes lets goroutines wait until something about a server holds. It is safe
+// for several goroutines; NewChanges makes one.
+type Changes struct {
+	mu   sync.Mutex
+	next chan struct{} // closed at the next change
+}
+
+// NewChanges makes one that has seen no change.
+func NewChanges() *Changes { return &Changes{next: make(chan struct{})} }
+
+// Tell lets all who wait look again.
+func (c *Changes) Tell() {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	close(c.next)
+	c.next = make(chan struct{})
+}
+
+// AwaitThat waits until done holds, or ctx ends. done is looked at at once and
+// after every change.
+func (c *Changes) AwaitThat(ctx context.Context, done func() bool) error {
+	for {
+		c.mu.Lock()
+		next := c.next
+		c.mu.Unlock()
+		if done() {
+			return nil
+		}
+		select {
+		case <-next:
+		case <-ctx.Done():
+			return fmt.Errorf("wait at server: %w", ctx.Err())
+		}
+	}
+}
+
 // Screen keeps what is written to it. It is safe for several goroutines; the
 // zero Screen is not ready, NewScreen makes one.
 type Screen struct {
+	changes *Changes
 	mu      sync.Mutex
 	text    bytes.Buffer
-	changed chan struct{}
 }
 
 // NewScreen makes an empty screen.
-func NewScreen() *Screen { return &Screen{changed: make(chan struct{})} }
+func NewScreen() *Screen { return &Screen{changes: NewChanges()} }
 
 // Write adds to what was shown. It never fails.
 func (s *Screen) Write(p []byte) (int, error) {
+	defer s.changes.Tell()
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	close(s.changed)
-	s.changed = make(chan struct{})
 	return s.text.Write(p)
 }
 
 // String is what was shown so far.
 func (s *Screen) String() string {
-	text, _ := s.look()
-	return text
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.text.String()
 }
 
 // Await blocks until the screen holds text, or until ctx ends: its error then
 // says what was shown instead.
 func (s *Screen) Await(ctx context.Context, text string) error {
-	for {
-		shown, changed := s.look()
-		if strings.Contains(shown, text) {
-			return nil
-		}
-		select {
-		case <-changed:
-		case <-ctx.Done():
-			return fmt.Errorf("wait for %q among %q: %w", text, shown, ctx.Err())
-		}
+	if err := s.changes.AwaitThat(ctx, func() bool { return strings.Contains(s.String(), text) }); err != nil {
+		return fmt.Errorf("wait for %q among %q: %w", text, s, err)
 	}
-}
-
-func (s *Screen) look() (shown string, changed <-chan struct{}) {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	return s.text.String(), s.changed
+	return nil
 }
 
 // Handler is a bot.Handler that keeps events for a test to take. It is safe

@@ -7,6 +7,8 @@ import (
 	"fmt"
 	"net/http"
 	"slices"
+
+	"kitbell/bot"
 )
 
 // command is a slash or message command as the platform keeps it.
@@ -35,9 +37,9 @@ const (
 func (a *Adapter) commands() []command {
 	all := []command{{Name: ReportCommand, Type: messageCommandKind}}
 	for _, spec := range a.options.Commands {
-		c := command{Name: spec.Name, Description: short(spec.Description, 100), Type: slashKind}
+		c := command{Name: spec.Name, Description: bot.Shorten(spec.Description, 100), Type: slashKind}
 		for _, o := range spec.Options {
-			option := commandOption{Type: textOption, Name: o.Name, Description: short(o.Description, 100), Required: o.Required, Suggests: o.Suggests != ""}
+			option := commandOption{Type: textOption, Name: o.Name, Description: bot.Shorten(o.Description, 100), Required: o.Required, Suggests: o.Suggests != ""}
 			for _, one := range o.Choices[:min(len(o.Choices), maxOptions)] {
 				option.Choices = append(option.Choices, choice{one.Label, one.Value})
 			}

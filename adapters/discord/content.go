@@ -63,7 +63,7 @@ func contentOf(r bot.Reply) content {
 		Content: escape(r.Plain()), Embeds: []embed{}, Components: components(r.Buttons), Mentions: noMentions(), Files: []attached{}, Flags: noEmbedsFlag,
 	}
 	if utf8.RuneCountInString(c.Content) > maxContent {
-		c.Embeds = []embed{{Description: short(c.Content, maxEmbedText)}}
+		c.Embeds = []embed{{Description: bot.Shorten(c.Content, maxEmbedText)}}
 		c.Content, c.Flags = "", 0
 	}
 	return c
@@ -138,13 +138,13 @@ func components(all []bot.Button) []any {
 			rows = append(rows, row{Type: 1})
 		}
 		last := rows[len(rows)-1].(row)
-		last.Components = append(last.Components, button{Type: 2, Style: 2, Label: short(b.Label, maxLabel), ID: idOf(i, b)})
+		last.Components = append(last.Components, button{Type: 2, Style: 2, Label: bot.Shorten(b.Label, maxLabel), ID: idOf(i, b)})
 		rows[len(rows)-1] = last
 	}
 	if len(rest) > 0 {
 		l := list{Type: 3, ID: "more", Placeholder: "More choices"}
 		for i, b := range rest[:min(len(rest), maxOptions)] {
-			l.Options = append(l.Options, listOption{Label: short(b.Label, 100), Value: idOf(rowOf+i, b)})
+			l.Options = append(l.Options, listOption{Label: bot.Shorten(b.Label, 100), Value: idOf(rowOf+i, b)})
 		}
 		rows = append(rows, row{Type: 1, Components: []any{l}})
 	}
@@ -181,12 +181,12 @@ type input struct {
 // left out, and the command behind the form asks for it. press is what asked for
 // the form; it comes back with it.
 func formOf(f bot.Form, press string) form {
-	out := form{ID: f.ID, Title: short(f.Title, maxModalTitle)}
+	out := form{ID: f.ID, Title: bot.Shorten(f.Title, maxModalTitle)}
 	if with := f.ID + valueMark + press; len(with) <= maxID {
 		out.ID = with
 	}
 	for _, in := range f.Inputs[:min(len(f.Inputs), maxInputs)] {
-		out.Components = append(out.Components, label{Type: 18, Label: short(in.Label, maxModalTitle), Component: inputOf(in)})
+		out.Components = append(out.Components, label{Type: 18, Label: bot.Shorten(in.Label, maxModalTitle), Component: inputOf(in)})
 	}
 	return out
 }
@@ -198,16 +198,16 @@ func inputOf(in bot.FormInput) any {
 		required := false
 		l := list{Type: 3, ID: in.Name, Required: &required}
 		for _, c := range in.Choices {
-			l.Options = append(l.Options, listOption{Label: short(c.Label, 100), Value: c.Value, Default: c.Value == in.Value})
+			l.Options = append(l.Options, listOption{Label: bot.Shorten(c.Label, 100), Value: c.Value, Default: c.Value == in.Value})
 		}
 		return l
 	}
-	text := input{Type: 4, ID: in.Name, Style: 1, Value: short(in.Value, maxTyped), Most: maxTyped}
+	text := input{Type: 4, ID: in.Name, Style: 1, Value: bot.Shorten(in.Value, maxTyped), Most: maxTyped}
 	if in.Long {
 		text.Style = 2
 	}
 	if len(in.Choices) > 0 {
-		text.Placeholder = short("Such as: "+in.Choices[0].Label, maxPlaceholder)
+		text.Placeholder = bot.Shorten("Such as: "+in.Choices[0].Label, maxPlaceholder)
 	}
 	for _, c := range in.Choices {
 		if c.Value == in.Value {
@@ -236,13 +236,4 @@ type choices struct {
 type choice struct {
 	Name  string `json:"name"`
 	Value string `json:"value"`
-}
-
-// short cuts a text to at most n characters, the last a sign that more was
-// there.
-func short(text string, n int) string {
-	if utf8.RuneCountInString(text) <= n {
-		return text
-	}
-	return string([]rune(text)[:n-1]) + "…"
 }

@@ -59,7 +59,7 @@ func (a *Adapter) download(ctx context.Context, f attachment, limit int64) ([]by
 func (a *Adapter) ours(address string) bool {
 	u, err := url.Parse(address)
 	api, apiErr := url.Parse(a.options.API)
-	if err != nil || apiErr != nil || checkURL(address, "https", "http") != nil {
+	if err != nil || apiErr != nil || bot.CheckServer(address, "https", "http") != nil {
 		return false
 	}
 	files := []string{"cdn.discordapp.com", "media.discordapp.net"}

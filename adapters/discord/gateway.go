@@ -178,7 +178,7 @@ func (g *gateway) dial(ctx context.Context) (*websocket.Conn, error) {
 	if err := g.afford(ctx); err != nil {
 		return nil, err
 	}
-	if err := checkURL(address, "wss", "ws"); err != nil {
+	if err := bot.CheckServer(address, "wss", "ws"); err != nil {
 		return nil, err
 	}
 	ctx, cancel := context.WithTimeout(ctx, g.options.OpenWithin)

@@ -26,8 +26,8 @@ func TestGatewayComesBack(t *testing.T) {
 		breaks func(r *running)
 	}{
 		{"cut with no word", func(r *running) { r.Cut() }},
-		{"asked to reconnect", func(r *running) { r.Tell(7) }},
-		{"asked again right after it came back", func(r *running) { r.Treat(discordserver.AskAgain, 0); r.Tell(7) }},
+		{"asked to reconnect", func(r *running) { r.SendOp(7) }},
+		{"asked again right after it came back", func(r *running) { r.Treat(discordserver.AskAgain, 0); r.SendOp(7) }},
 		{"heartbeats without an answer", func(r *running) { r.Treat(discordserver.Zombie, 0) }},
 		{"session timed out at the next try", func(r *running) { r.Treat(discordserver.TooLate, 0); r.Cut() }},
 		{"session invalid at the next try", func(r *running) { r.Treat(discordserver.Invalid, 0); r.Cut() }},

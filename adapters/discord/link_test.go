@@ -21,8 +21,8 @@ func TestSessionIsTakenUpAgain(t *testing.T) {
 		breaks func(r *running)
 		closed int // the code by which the bot closed
 	}{
-		{"asked to reconnect", func(r *running) { r.Tell(7) }, 4000},
-		{"asked right after it came back", func(r *running) { r.Treat(discordserver.AskAgain, 0); r.Tell(7) }, 4000},
+		{"asked to reconnect", func(r *running) { r.SendOp(7) }, 4000},
+		{"asked right after it came back", func(r *running) { r.Treat(discordserver.AskAgain, 0); r.SendOp(7) }, 4000},
 		{"heartbeats without an answer", func(r *running) { r.Treat(discordserver.Zombie, 0) }, 4000},
 		{"cut with no word", func(r *running) { r.Cut() }, 0},
 	} {

@@ -3,8 +3,6 @@ package discord
 import (
 	"fmt"
 	"log/slog"
-	"net"
-	"net/url"
 	"strings"
 	"time"
 
@@ -71,8 +69,8 @@ func (o Options) withDefaults() (Options, error) {
 	if !strings.HasSuffix(o.API, "/") {
 		o.API += "/"
 	}
-	if err := checkURL(o.API, "https", "http"); err != nil {
-		return o, err
+	if err := bot.CheckServer(o.API, "https", "http"); err != nil {
+		return o, fmt.Errorf("address of the API: %w", err)
 	}
 	if o.Clock == nil {
 		o.Clock = bot.SystemClock{}
@@ -97,19 +95,4 @@ func (o Options) withDefaults() (Options, error) {
 		o.Since = o.Clock.Now().Add(-missedFor)
 	}
 	return o, nil
-}
-
-// checkURL lets tokens go out over the safe scheme only, or over the plain one
-// to this very machine.
-func checkURL(text, safe, plain string) error {
-	u, err := url.Parse(text)
-	if err != nil || u.Host == "" {
-		return fmt.Errorf("address %q is no URL", text)
-	}
-	ip := net.ParseIP(u.Hostname())
-	loopback := u.Hostname() == "localhost" || ip != nil && ip.IsLoopback()
-	if u.Scheme == safe || u.Scheme == plain && loopback {
-		return nil
-	}
-	return fmt.Errorf("address %q: only %s, or %s on this machine's own loopback", text, safe, plain)
 }

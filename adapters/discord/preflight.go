@@ -45,16 +45,9 @@ func Invite(applicationID string) string {
 	return "https://discord.com/oauth2/authorize?" + q.Encode()
 }
 
-// Finding is one thing that Preflight looked at: whether it is as it must be, and
-// if not, what a person does about it.
-type Finding struct {
-	What, Fix string
-	OK        bool
-}
-
 // Preflight looks at the token, the intents, the HTTP endpoint, every guild and
 // every channel, and changes nothing. It blocks for the network.
-func (a *Adapter) Preflight(ctx context.Context) []Finding {
+func (a *Adapter) Preflight(ctx context.Context) []bot.Finding {
 	app, findings := a.checkToken(ctx)
 	if app.ID == "" {
 		return findings
@@ -82,48 +75,48 @@ type applicationView struct {
 	Bot      user   `json:"bot"`
 }
 
-func (a *Adapter) checkToken(ctx context.Context) (applicationView, []Finding) {
+func (a *Adapter) checkToken(ctx context.Context) (applicationView, []bot.Finding) {
 	var app applicationView
 	err := a.do(ctx, request{method: http.MethodGet, path: "applications/@me"}, &app)
 	if err == nil && app.Bot.ID == "" {
 		err = a.do(ctx, request{method: http.MethodGet, path: "users/@me"}, &app.Bot)
 	}
 	if err != nil {
-		return applicationView{}, []Finding{{What: "token", Fix: err.Error()}}
+		return applicationView{}, []bot.Finding{{What: "token", Fix: err.Error()}}
 	}
 	a.know(app.ID, app.Bot.ID)
-	return app, []Finding{{What: "token: of the application " + app.Name, OK: true}}
+	return app, []bot.Finding{{What: "token: of the application " + app.Name, OK: true}}
 }
 
 // checkIntents looks whether the message-content intent is on (reference page
 // "Application", flags 18 and 19).
-func (a *Adapter) checkIntents(app applicationView) Finding {
+func (a *Adapter) checkIntents(app applicationView) bot.Finding {
 	on := app.Flags&(1<<18|1<<19) != 0
 	switch {
 	case a.options.Listening && !on:
-		return Finding{
+		return bot.Finding{
 			What: "message-content intent: off, and a channel is opened to listening",
 			Fix:  "turn Message Content Intent on, under Bot, Privileged Gateway Intents; or take listen out of the file",
 		}
 	case a.options.Listening:
-		return Finding{What: "message-content intent: on, for listening", OK: true}
+		return bot.Finding{What: "message-content intent: on, for listening", OK: true}
 	}
-	return Finding{What: "message-content intent: not asked for", OK: true}
+	return bot.Finding{What: "message-content intent: not asked for", OK: true}
 }
 
-func (a *Adapter) checkEndpoint(app applicationView) Finding {
+func (a *Adapter) checkEndpoint(app applicationView) bot.Finding {
 	switch {
 	case app.Endpoint != "" && len(a.key) == 0:
-		return Finding{
+		return bot.Finding{
 			What: "interactions endpoint: set, and no public key is",
 			Fix:  "set the public key, or clear Interactions Endpoint URL on the application's page: commands and presses do not arrive",
 		}
 	case len(a.key) > 0 && app.Key != "" && !strings.EqualFold(app.Key, a.options.PublicKey):
-		return Finding{What: "public key: another application's", Fix: "copy Public Key from the application's page, General Information"}
+		return bot.Finding{What: "public key: another application's", Fix: "copy Public Key from the application's page, General Information"}
 	case app.Endpoint != "":
-		return Finding{What: "interactions: over HTTP", OK: true}
+		return bot.Finding{What: "interactions: over HTTP", OK: true}
 	}
-	return Finding{What: "interactions: over the link", OK: true}
+	return bot.Finding{What: "interactions: over the link", OK: true}
 }
 
 // guildView is what the bot may do in a guild.
@@ -139,7 +132,7 @@ type guildView struct {
 	roles []string // of the bot
 }
 
-func (a *Adapter) checkGuild(ctx context.Context, id string, app applicationView) (guildView, Finding) {
+func (a *Adapter) checkGuild(ctx context.Context, id string, app applicationView) (guildView, bot.Finding) {
 	var view guildView
 	var member struct {
 		Roles []string `json:"roles"`
@@ -149,33 +142,33 @@ func (a *Adapter) checkGuild(ctx context.Context, id string, app applicationView
 		err = a.do(ctx, request{method: http.MethodGet, path: "guilds/" + id + "/members/" + app.Bot.ID}, &member)
 	}
 	if errors.Is(err, bot.ErrNotFound) {
-		return guildView{}, Finding{What: "guild " + id + ": the bot is not in it", Fix: "open " + Invite(app.ID) + " and choose it, or mend its id in the file"}
+		return guildView{}, bot.Finding{What: "guild " + id + ": the bot is not in it", Fix: "open " + Invite(app.ID) + " and choose it, or mend its id in the file"}
 	}
 	if err != nil {
-		return guildView{}, Finding{What: "guild " + id, Fix: err.Error()}
+		return guildView{}, bot.Finding{What: "guild " + id, Fix: err.Error()}
 	}
 	view.self, view.roles = app.Bot.ID, member.Roles
-	return view, Finding{What: "guild " + view.Name, OK: true}
+	return view, bot.Finding{What: "guild " + view.Name, OK: true}
 }
 
-func (a *Adapter) checkChannel(ctx context.Context, id string, guilds map[string]guildView) Finding {
+func (a *Adapter) checkChannel(ctx context.Context, id string, guilds map[string]guildView) bot.Finding {
 	var c channel
 	err := a.do(ctx, request{method: http.MethodGet, path: "channels/" + id}, &c)
 	what := "channel " + id
 	if err != nil {
-		return Finding{What: what, Fix: err.Error()}
+		return bot.Finding{What: what, Fix: err.Error()}
 	}
 	if c.Name != "" {
 		what += " (#" + c.Name + ")"
 	}
 	view, ok := guilds[c.Guild]
 	if !ok {
-		return Finding{What: what, Fix: "it is in guild " + c.Guild + ": write that as the channel's workspace in the file"}
+		return bot.Finding{What: what, Fix: "it is in guild " + c.Guild + ": write that as the channel's workspace in the file"}
 	}
 	if missing := missingIn(view, c); len(missing) > 0 {
-		return Finding{What: what, Fix: "give the bot's role there: " + strings.Join(missing, ", ")}
+		return bot.Finding{What: what, Fix: "give the bot's role there: " + strings.Join(missing, ", ")}
 	}
-	return Finding{What: what + ": can see, post and attach", OK: true}
+	return bot.Finding{What: what + ": can see, post and attach", OK: true}
 }
 
 // missingIn lists the permissions that the bot lacks in a channel (reference page

@@ -234,7 +234,7 @@ func (s *sending) thread(ctx context.Context) {
 	body := struct {
 		Name    string `json:"name"`
 		Archive int    `json:"auto_archive_duration"`
-	}{short(s.title, 100), 1440}
+	}{bot.Shorten(s.title, 100), 1440}
 	err := s.call(ctx, http.MethodPost, path, body, &c)
 	switch {
 	case err == nil:
@@ -303,7 +303,7 @@ func (s *sending) draw(ctx context.Context, pictures []bot.Picture) {
 			continue
 		}
 		name := fmt.Sprintf("drawing-%d.png", len(s.files)+1)
-		s.body.Files = append(s.body.Files, attached{ID: len(s.files), Name: name, Description: short(p.Alt, maxAlt)})
+		s.body.Files = append(s.body.Files, attached{ID: len(s.files), Name: name, Description: bot.Shorten(p.Alt, maxAlt)})
 		s.files = append(s.files, upload{name: name, content: png})
 	}
 }

@@ -12,10 +12,6 @@ import (
 	"kitbell/bot"
 )
 
-// sayTrouble is what a person hears when an event could not be stored. The
-// cause is for the log.
-const sayTrouble = "Something went wrong on my side, and nothing was booked. Please try again in a minute."
-
 const (
 	callFor = 10 * time.Second
 	// ackWithin is when an interaction is answered at the latest, whatever the
@@ -129,7 +125,7 @@ func (a *Adapter) sentence(ctx context.Context, e bot.Event, err error) string {
 		return forPerson.Say
 	}
 	a.options.Log.ErrorContext(ctx, "event not stored", "event", e.ID, "error", err)
-	return sayTrouble
+	return bot.SayNotStored.With().Say
 }
 
 // tell says a sentence to the person of an event, now: it does not go through
@@ -288,7 +284,7 @@ func (a *Adapter) suggest(ctx context.Context, i interaction, e bot.Event) answe
 	if ok && known && a.options.Prompter != nil {
 		for _, c := range a.options.Prompter.Suggest(ctx, partial) {
 			if len(out.Choices) < maxOptions && c.Label != "" && len([]rune(c.Value)) <= 100 {
-				out.Choices = append(out.Choices, choice{short(c.Label, 100), c.Value})
+				out.Choices = append(out.Choices, choice{bot.Shorten(c.Label, 100), c.Value})
 			}
 		}
 	}

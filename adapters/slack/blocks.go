@@ -27,7 +27,7 @@ const (
 func blocks(r bot.Reply, images []string) []slack.Block {
 	var out []slack.Block
 	if r.Title != "" {
-		out = append(out, slack.NewHeaderBlock(plain(short(r.Title, maxHeader))))
+		out = append(out, slack.NewHeaderBlock(plain(bot.Shorten(r.Title, maxHeader))))
 	}
 	var body []slack.RichTextElement
 	if rest := restOf(r.Title, maxHeader); rest != "" {
@@ -52,7 +52,7 @@ func blocks(r bot.Reply, images []string) []slack.Block {
 	}
 	for i, p := range r.Pictures {
 		if i < len(images) && images[i] != "" {
-			out = append(out, slack.NewImageBlockSlackFile(&slack.SlackFileObject{ID: images[i]}, short(p.Alt, maxAlt), "", nil))
+			out = append(out, slack.NewImageBlockSlackFile(&slack.SlackFileObject{ID: images[i]}, bot.Shorten(p.Alt, maxAlt), "", nil))
 		}
 	}
 	return append(out, buttons(r.Buttons)...)
@@ -96,7 +96,7 @@ func buttons(all []bot.Button) []slack.Block {
 	}
 	elements := make([]slack.BlockElement, 0, len(row)+1)
 	for i, b := range row {
-		elements = append(elements, slack.NewButtonBlockElement(fmt.Sprintf("b%d", i), b.Value, plain(short(b.Label, maxLabel))))
+		elements = append(elements, slack.NewButtonBlockElement(fmt.Sprintf("b%d", i), b.Value, plain(bot.Shorten(b.Label, maxLabel))))
 	}
 	if len(list) > 0 {
 		elements = append(elements, slack.NewOptionsSelectBlockElement(slack.OptTypeStatic, plain("More choices"), "more", optionsOf(list)...))
@@ -107,7 +107,7 @@ func buttons(all []bot.Button) []slack.Block {
 func optionsOf(all []bot.Button) []*slack.OptionBlockObject {
 	options := make([]*slack.OptionBlockObject, 0, len(all))
 	for _, b := range all[:min(len(all), maxOptions)] {
-		options = append(options, slack.NewOptionBlockObject(b.Value, plain(short(b.Label, maxOptionText)), nil))
+		options = append(options, slack.NewOptionBlockObject(b.Value, plain(bot.Shorten(b.Label, maxOptionText)), nil))
 	}
 	return options
 }

@@ -16,12 +16,11 @@ var errTooBig = errors.New("file is larger than the limit")
 
 // Fetch gives the content of a file of the platform's. Its address comes from
 // the platform's API, never from a person, and its host must be the platform's.
-// The file's ID is that of the event; the workspace whose token reads it stands
-// before it, with a slash between, when there are several.
+// The file's ID is as it came with its event: workspace/file.
 func (a *Adapter) Fetch(ctx context.Context, f bot.File, limit int64) ([]byte, error) {
-	workspace, id, split := strings.Cut(f.ID, "/")
-	if !split {
-		workspace, id = "", f.ID
+	workspace, id, ok := strings.Cut(f.ID, "/")
+	if !ok {
+		return nil, errors.New("file has no workspace")
 	}
 	api, err := a.api(workspace)
 	if err != nil {
@@ -52,7 +51,7 @@ func (a *Adapter) ours(address string) bool {
 		return false
 	}
 	u, err := url.Parse(address)
-	return err == nil && checkURL(address) == nil &&
+	return err == nil && bot.CheckServer(address, "https", "http") == nil &&
 		(u.Host == api.Host || api.Host == "slack.com" && strings.HasSuffix(u.Hostname(), ".slack.com"))
 }
 

@@ -116,7 +116,7 @@ func (c callback) said() (heard, bool) {
 	e.ID, e.Kind = c.saidID(c.Event.TS), bot.Said
 	e.Text, e.Direct = c.words(c.Event.Text)
 	e.Direct = e.Direct || c.Event.Type == "app_mention" || c.Event.ChannelType == "im"
-	e.Files = filesOf(c.Event.Files)
+	e.Files = filesOf(c.Team, c.Event.Files)
 	switch {
 	case strings.TrimSpace(e.Text) != "":
 	case len(e.Files) > 0:
@@ -259,14 +259,15 @@ func (i interaction) submitted() (heard, bool) {
 func (i interaction) shortcut() (heard, bool) {
 	e := i.event()
 	e.ID, e.Kind, e.Text = "shortcut/"+i.Trigger, bot.Said, strings.TrimSpace(readable(i.Message.Text))
-	e.Files = filesOf(i.Message.Files)
+	e.Files = filesOf(i.Team.ID, i.Message.Files)
 	if i.Message.Thread != i.Message.TS {
 		e.Where.Thread = i.Message.Thread
 	}
 	return heard{event: e, reply: i.Reply}, i.Callback == ReportShortcut && e.Text != ""
 }
 
-func filesOf(files []file) []bot.File {
+// filesOf names files by their workspace, whose token reads them, and their id.
+func filesOf(workspace string, files []file) []bot.File {
 	var out []bot.File
 	for _, f := range files {
 		kind := bot.OtherFile
@@ -276,7 +277,7 @@ func filesOf(files []file) []bot.File {
 		case strings.HasPrefix(f.Mime, "audio/") || f.Subtype == "slack_audio":
 			kind = bot.VoiceFile
 		}
-		out = append(out, bot.File{ID: f.ID, Kind: kind, Size: f.Size})
+		out = append(out, bot.File{ID: workspace + "/" + f.ID, Kind: kind, Size: f.Size})
 	}
 	return out
 }

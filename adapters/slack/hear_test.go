@@ -73,11 +73,11 @@ func TestHears(t *testing.T) {
 		{"a bare picture", func(r *running, p slackserver.Person) error {
 			_, _, err := p.Write(r.ctx, slackserver.Direct, "", slackserver.WithFile("F9", "image/jpeg"))
 			return err
-		}, bot.Event{Kind: bot.Shared, Where: line, Direct: true, Files: []bot.File{{ID: "F9", Kind: bot.PictureFile, Size: 3}}}},
+		}, bot.Event{Kind: bot.Shared, Where: line, Direct: true, Files: []bot.File{{ID: "T1/F9", Kind: bot.PictureFile, Size: 3}}}},
 		{"a voice note", func(r *running, p slackserver.Person) error {
 			_, _, err := p.Write(r.ctx, slackserver.Direct, "", slackserver.WithFile("F9", "audio/mp4"))
 			return err
-		}, bot.Event{Kind: bot.Shared, Where: line, Direct: true, Files: []bot.File{{ID: "F9", Kind: bot.VoiceFile, Size: 3}}}},
+		}, bot.Event{Kind: bot.Shared, Where: line, Direct: true, Files: []bot.File{{ID: "T1/F9", Kind: bot.VoiceFile, Size: 3}}}},
 		{"words from a shared channel", func(r *running, p slackserver.Person) error {
 			_, err := p.Outside(r.ctx, slackserver.Channel, "how do I slip a gap")
 			return err

@@ -41,7 +41,7 @@ func (a *Adapter) link(ctx context.Context, h bot.Handler) error {
 			slack.OptionHTTPClient(&opener{a})),
 		socketmode.OptionDialer(dialer()), socketmode.OptionPingInterval(pingWithin), socketmode.OptionReadLimit(mostBytes),
 	)
-	waiting := newQueue()
+	waiting := make(chan envelope, mostWaiting)
 	l := &oneLink{Adapter: a, client: client, giveUp: cancel}
 	var behind sync.WaitGroup
 	defer behind.Wait()
@@ -116,7 +116,7 @@ func (l *oneLink) down() { l.set(false) }
 
 // drain takes what the library brings as fast as it comes: once its buffer is
 // full it hears nothing more (PLATFORMS.md, measured).
-func (l *oneLink) drain(ctx context.Context, waiting *queue) {
+func (l *oneLink) drain(ctx context.Context, waiting chan envelope) {
 	for {
 		select {
 		case <-ctx.Done():
@@ -127,11 +127,16 @@ func (l *oneLink) drain(ctx context.Context, waiting *queue) {
 	}
 }
 
-func (l *oneLink) note(ctx context.Context, event socketmode.Event, waiting *queue) {
+func (l *oneLink) note(ctx context.Context, event socketmode.Event, waiting chan envelope) {
 	log := l.options.Log
 	switch event.Type {
 	case socketmode.EventTypeEventsAPI, socketmode.EventTypeInteractive, socketmode.EventTypeSlashCommand:
-		if event.Request != nil && !waiting.add(envelope{event.Request.EnvelopeID, event.Request.Type, event.Request.Payload}) {
+		if event.Request == nil {
+			return
+		}
+		select {
+		case waiting <- envelope{event.Request.EnvelopeID, event.Request.Type, event.Request.Payload}:
+		default:
 			log.WarnContext(ctx, "too much waits for the disk; left for the platform to bring again")
 		}
 	case socketmode.EventTypeErrorBadMessage:
@@ -173,11 +178,13 @@ func (l *oneLink) ackBroken(ctx context.Context, event socketmode.Event) {
 }
 
 // work hands on one envelope after the other and acknowledges what is stored.
-func (l *oneLink) work(ctx context.Context, h bot.Handler, waiting *queue) {
+func (l *oneLink) work(ctx context.Context, h bot.Handler, waiting chan envelope) {
 	for {
-		e, ok := waiting.next(ctx)
-		if !ok {
+		var e envelope
+		select {
+		case <-ctx.Done():
 			return
+		case e = <-waiting:
 		}
 		answer, err := l.take(ctx, h, e.kind, e.payload)
 		if err != nil {
@@ -221,46 +228,4 @@ func hopelessly(err error) error {
 type envelope struct {
 	id, kind string
 	payload  json.RawMessage
-}
-
-// queue holds envelopes between the link and the disk.
-type queue struct {
-	mu    sync.Mutex
-	list  []envelope
-	added chan struct{}
-}
-
-func newQueue() *queue { return &queue{added: make(chan struct{}, 1)} }
-
-func (q *queue) add(e envelope) bool {
-	q.mu.Lock()
-	defer q.mu.Unlock()
-	if len(q.list) >= mostWaiting {
-		return false
-	}
-	q.list = append(q.list, e)
-	select {
-	case q.added <- struct{}{}:
-	default:
-	}
-	return true
-}
-
-// next waits for an envelope; false when ctx ended first.
-func (q *queue) next(ctx context.Context) (envelope, bool) {
-	for {
-		q.mu.Lock()
-		if len(q.list) > 0 {
-			e := q.list[0]
-			q.list = q.list[1:]
-			q.mu.Unlock()
-			return e, true
-		}
-		q.mu.Unlock()
-		select {
-		case <-ctx.Done():
-			return envelope{}, false
-		case <-q.added:
-		}
-	}
 }

@@ -15,10 +15,10 @@ const SlashCommand = "/kitbell"
 // marks and files need. base is the public https address of the endpoints;
 // empty sets up Socket Mode.
 func Manifest(listening bool, base string) ([]byte, error) {
-	scopes := []string{"app_mentions:read", "chat:write", "commands", "files:write", "im:history"}
+	scopes := leastScopes()
 	events := []string{"app_home_opened", "app_mention", "message.im"}
 	if listening {
-		scopes = append(scopes, "channels:history", "files:read", "groups:history", "reactions:read")
+		scopes = append(scopes, wideScopes()...)
 		events = append(events, "message.channels", "message.groups", "reaction_added")
 	}
 	subscriptions := map[string]any{"bot_events": events}

@@ -3,8 +3,6 @@ package slack
 import (
 	"fmt"
 	"log/slog"
-	"net"
-	"net/url"
 	"strings"
 	"time"
 
@@ -48,8 +46,8 @@ func (o Options) withDefaults() (Options, error) {
 	if !strings.HasSuffix(o.API, "/") {
 		o.API += "/"
 	}
-	if err := checkURL(o.API); err != nil {
-		return o, err
+	if err := bot.CheckServer(o.API, "https", "http"); err != nil {
+		return o, fmt.Errorf("address of the API: %w", err)
 	}
 	if o.Clock == nil {
 		o.Clock = bot.SystemClock{}
@@ -64,19 +62,4 @@ func (o Options) withDefaults() (Options, error) {
 		o.Count = func(string) {}
 	}
 	return o, nil
-}
-
-// checkURL lets tokens go out over https only, or to this very machine.
-func checkURL(text string) error {
-	u, err := url.Parse(text)
-	if err != nil || u.Host == "" {
-		return fmt.Errorf("address of the API %q is no URL", text)
-	}
-	host := u.Hostname()
-	ip := net.ParseIP(host)
-	loopback := host == "localhost" || ip != nil && ip.IsLoopback()
-	if u.Scheme == "https" || u.Scheme == "http" && loopback {
-		return nil
-	}
-	return fmt.Errorf("address of the API %q: only https, or http on this machine's own loopback", text)
 }

@@ -124,7 +124,7 @@ func (s sending) privately(ctx context.Context) (bot.MessageRef, error) {
 // byHandle answers by the secret address that came with a press or a command.
 // Only the platform's own host is called.
 func (s sending) byHandle(ctx context.Context, url string) error {
-	if checkURL(url) != nil {
+	if bot.CheckServer(url, "https", "http") != nil {
 		return errors.New("reply handle is no safe address")
 	}
 	message := &slack.WebhookMessage{Text: twin(s.reply), ResponseType: slack.ResponseTypeEphemeral, Blocks: &slack.Blocks{BlockSet: blocks(s.reply, nil)}}
@@ -171,7 +171,7 @@ func (s sending) uploadOne(ctx context.Context, department string, p bot.Picture
 		return "", fmt.Errorf("draw: %w", err)
 	}
 	f, err := s.api.UploadFileContext(ctx, slack.UploadFileParameters{
-		Reader: bytes.NewReader(png), FileSize: len(png), Filename: "drawing.png", Title: "Drawing", AltTxt: short(p.Alt, maxAlt/2),
+		Reader: bytes.NewReader(png), FileSize: len(png), Filename: "drawing.png", Title: "Drawing", AltTxt: bot.Shorten(p.Alt, maxAlt/2),
 	})
 	if err != nil {
 		return "", fmt.Errorf("upload: %w", s.translate(err, true))

@@ -237,10 +237,10 @@ func TestFetch(t *testing.T) {
 	defer server.Close()
 	a := open(t, server, nil)
 	id := server.Put("image/jpeg", []byte("picture"))
-	if got, err := a.Fetch(t.Context(), bot.File{ID: id}, 100); err != nil || string(got) != "picture" {
+	if got, err := a.Fetch(t.Context(), bot.File{ID: slackserver.Team + "/" + id}, 100); err != nil || string(got) != "picture" {
 		t.Errorf("got %q, %v", got, err)
 	}
-	if _, err := a.Fetch(t.Context(), bot.File{ID: id}, 3); err == nil {
+	if _, err := a.Fetch(t.Context(), bot.File{ID: slackserver.Team + "/" + id}, 3); err == nil {
 		t.Error("fetched more than the limit")
 	}
 	if _, err := a.Fetch(t.Context(), bot.File{ID: "https://example.org/x.jpg"}, 100); err == nil {

@@ -107,12 +107,16 @@ func (a *Adapter) Ready() bool {
 	return a.links > 0 || a.options.AppToken == ""
 }
 
+func (a *Adapter) tokenOf(workspace string) string {
+	if own, ok := a.options.Tokens[workspace]; ok {
+		return own
+	}
+	return a.options.Token
+}
+
 // api is the client for a workspace.
 func (a *Adapter) api(workspace string) (*slack.Client, error) {
-	token := a.options.Token
-	if own, ok := a.options.Tokens[workspace]; ok {
-		token = own
-	}
+	token := a.tokenOf(workspace)
 	if token == "" {
 		return nil, fmt.Errorf("no bot token for workspace %s", workspace)
 	}

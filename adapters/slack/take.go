@@ -13,10 +13,6 @@ import (
 	"kitbell/bot"
 )
 
-// sayTrouble is what a person hears when an event could not be stored. The
-// cause is for the log.
-const sayTrouble = "Something went wrong on my side, and nothing was booked. Please try again in a minute."
-
 // take hands on what a payload says and gives the answer to acknowledge it
 // with. An error means that it is not acknowledged: nothing of it is stored and
 // nobody was told.
@@ -55,7 +51,7 @@ func (a *Adapter) handOn(ctx context.Context, h bot.Handler, e bot.Event) (answe
 	if ctx.Err() != nil {
 		return nil, err
 	}
-	sentence := sayTrouble
+	sentence := bot.SayNotStored.With().Say
 	if forPerson := (*bot.UserError)(nil); errors.As(err, &forPerson) {
 		sentence = forPerson.Say
 	} else {

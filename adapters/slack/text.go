@@ -1,9 +1,6 @@
 package slack
 
-import (
-	"strings"
-	"unicode/utf8"
-)
+import "strings"
 
 // readable undoes the platform's marks in what a person typed (reference page
 // "Formatting text"): <@U1>, <#C1|name>, <https://…|label>, <!here>, and the
@@ -58,13 +55,4 @@ func firstMention(text string) string {
 	}
 	id, _, _ = strings.Cut(id, "|")
 	return id
-}
-
-// short cuts a text to at most n characters, the last a sign that more was
-// there.
-func short(text string, n int) string {
-	if utf8.RuneCountInString(text) <= n {
-		return text
-	}
-	return string([]rune(text)[:n-1]) + "…"
 }

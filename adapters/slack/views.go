@@ -20,7 +20,7 @@ func modal(f bot.Form, where bot.Address) slack.ModalViewRequest {
 		from = nil // two strings always encode
 	}
 	v := slack.ModalViewRequest{
-		Type: slack.VTModal, Title: plain(short(f.Title, maxModalTitle)), Submit: plain("Send"), Close: plain("Cancel"),
+		Type: slack.VTModal, Title: plain(bot.Shorten(f.Title, maxModalTitle)), Submit: plain("Send"), Close: plain("Cancel"),
 		CallbackID: f.ID, PrivateMetadata: string(from),
 	}
 	for _, in := range f.Inputs {
@@ -33,14 +33,14 @@ func inputOf(in bot.FormInput) slack.Block {
 	if len(in.Choices) == 0 {
 		element := slack.NewPlainTextInputBlockElement(nil, inputAction)
 		element.Multiline, element.InitialValue = in.Long, in.Value
-		block := slack.NewInputBlock(in.Name, plain(short(in.Label, maxLabel)), nil, element)
+		block := slack.NewInputBlock(in.Name, plain(bot.Shorten(in.Label, maxLabel)), nil, element)
 		block.Optional = true // the command behind the form says what is missing
 		return block
 	}
 	var options []*slack.OptionBlockObject
 	var chosen *slack.OptionBlockObject
 	for _, c := range in.Choices[:min(len(in.Choices), maxOptions)] {
-		option := slack.NewOptionBlockObject(c.Value, plain(short(c.Label, maxOptionText)), nil)
+		option := slack.NewOptionBlockObject(c.Value, plain(bot.Shorten(c.Label, maxOptionText)), nil)
 		options = append(options, option)
 		if c.Value == in.Value {
 			chosen = option
@@ -48,7 +48,7 @@ func inputOf(in bot.FormInput) slack.Block {
 	}
 	element := slack.NewOptionsSelectBlockElement(slack.OptTypeStatic, plain("Choose"), inputAction, options...)
 	element.InitialOption = chosen
-	block := slack.NewInputBlock(in.Name, plain(short(in.Label, maxLabel)), nil, element)
+	block := slack.NewInputBlock(in.Name, plain(bot.Shorten(in.Label, maxLabel)), nil, element)
 	block.Optional = true
 	return block
 }

@@ -8,7 +8,6 @@ import (
 
 	"kitbell/bot"
 	"kitbell/bot/department"
-	"kitbell/knowledge"
 )
 
 // formVerb begins the value of a button that opens a form, and names the
@@ -129,21 +128,10 @@ func (d *Desk) itemChoices() []bot.Choice {
 	list, _ := d.Department.List(d.Department.InForce)
 	var all []bot.Choice
 	for _, line := range list.Lines {
-		all = append(all, bot.Choice{Label: d.nameOf(line.Item), Value: line.Item})
+		all = append(all, bot.Choice{Label: upperFirst(d.itemName(line.Item)), Value: line.Item})
 	}
 	slices.SortFunc(all, func(a, b bot.Choice) int { return strings.Compare(a.Label, b.Label) })
 	return all
-}
-
-// nameOf is an item's name: its card's title, or the file's.
-func (d *Desk) nameOf(id string) string {
-	if item, ok := d.Department.Item(id); ok && item.Name != "" {
-		return item.Name
-	}
-	if c, ok := d.Cards.Card(id); ok && c.Kind == knowledge.Tool {
-		return c.Title
-	}
-	return id
 }
 
 func (d *Desk) reportForm(unit string) bot.Form {
@@ -177,7 +165,7 @@ func (d *Desk) afterUseForm() bot.Form {
 func choices(values ...string) []bot.Choice {
 	all := make([]bot.Choice, len(values))
 	for i, v := range values {
-		all[i] = bot.Choice{Label: strings.ToUpper(v[:1]) + v[1:], Value: v}
+		all[i] = bot.Choice{Label: upperFirst(v), Value: v}
 	}
 	return all
 }
@@ -194,7 +182,7 @@ func (d *Desk) sentenceOf(form string, values map[string]string) (text string, o
 	if u, ok := d.Department.Unit(v["unit"]); ok {
 		unit = u.Name
 	}
-	item := d.nameOf(v["item"])
+	item := d.itemName(v["item"])
 	switch form {
 	case reportForm:
 		text = fmt.Sprintf("%s %s %s %s", unit, v["count"], item, v["state"])

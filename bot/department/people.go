@@ -1,10 +1,10 @@
 package department
 
 import (
-	"net"
-	"net/url"
 	"slices"
 	"strings"
+
+	"kitbell/bot"
 )
 
 func (w *walk) member(o object) {
@@ -82,23 +82,14 @@ func (w *walk) platform(o object) {
 	if !ok {
 		return
 	}
-	if !safeServer(text) {
-		at.bad("api: %q will not do; write https://..., or http:// with 127.0.0.1 for a server on this machine", text)
+	if err := bot.CheckServer(text, "https", "http"); err != nil {
+		at.bad("api: %v", err)
 		return
 	}
 	if w.dept.Servers == nil {
 		w.dept.Servers = make(map[string]string)
 	}
 	w.dept.Servers[id] = text
-}
-
-func safeServer(text string) bool {
-	u, err := url.Parse(text)
-	if err != nil || u.Host == "" {
-		return false
-	}
-	ip := net.ParseIP(u.Hostname())
-	return u.Scheme == "https" || u.Scheme == "http" && (u.Hostname() == "localhost" || ip != nil && ip.IsLoopback())
 }
 
 func (w *walk) channel(o object) {

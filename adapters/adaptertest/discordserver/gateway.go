@@ -62,7 +62,7 @@ func (s *Server) accept(w http.ResponseWriter, r *http.Request) {
 	s.links = append(s.links, l)
 	s.calls["link"]++
 	manner, beat := s.manner, s.beat
-	s.tell()
+	s.Tell()
 	s.mu.Unlock()
 	defer s.forget(l)
 	if manner != Silent && l.write(reply{"op": 10, "d": reply{"heartbeat_interval": beat.Milliseconds()}}) != nil {
@@ -117,7 +117,7 @@ func (s *Server) identified(l *link, manner Manner, data json.RawMessage) bool {
 	s.mu.Lock()
 	s.intents = asks.Intents
 	s.logins++
-	s.tell()
+	s.Tell()
 	if manner == Full {
 		s.mu.Unlock()
 		return l.write(reply{"op": 9, "d": false}) == nil
@@ -148,7 +148,7 @@ func (s *Server) noteClose(err error) {
 	defer s.mu.Unlock()
 	if errors.As(err, &closed) {
 		s.closed = closed.Code
-		s.tell()
+		s.Tell()
 	}
 }
 
@@ -193,7 +193,7 @@ func (s *Server) join(l *link) {
 		other.in = false
 	}
 	l.in = true
-	s.tell()
+	s.Tell()
 }
 
 func (s *Server) forget(l *link) {
@@ -205,7 +205,7 @@ func (s *Server) forget(l *link) {
 			break
 		}
 	}
-	s.tell()
+	s.Tell()
 }
 
 // Links is how many links have logged in.
@@ -239,9 +239,9 @@ func (s *Server) Cut() {
 	}
 }
 
-// Tell sends an operation with no data to every link: 7 asks to reconnect, 9
+// SendOp sends an operation with no data to every link: 7 asks to reconnect, 9
 // says that the session is invalid.
-func (s *Server) Tell(op int) {
+func (s *Server) SendOp(op int) {
 	for _, l := range s.all() {
 		_ = l.write(reply{"op": op, "d": false})
 	}

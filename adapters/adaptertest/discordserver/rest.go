@@ -82,7 +82,7 @@ func (s *Server) failing(place string) (f Failure, ok bool) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	s.calls[place]++
-	s.tell()
+	s.Tell()
 	if all := s.fails[place]; len(all) > 0 {
 		s.fails[place] = all[1:]
 		return all[0], true
@@ -331,7 +331,7 @@ func (s *Server) show(id, channel, only string, m sent, raw []byte) {
 	}
 	s.messages = append(s.messages, one)
 	fmt.Fprintln(s.screen, m.readable())
-	s.tell()
+	s.Tell()
 }
 
 func (m sent) text() string {
@@ -406,7 +406,7 @@ func (s *Server) replace(channel, id string, m sent, raw []byte, byToken bool) (
 		if one := &s.messages[i]; one.Channel == channel && one.ID == id && (one.Only == "" || byToken) {
 			one.Text, one.Raw, one.Edited = m.text(), raw, true
 			fmt.Fprintln(s.screen, m.readable())
-			s.tell()
+			s.Tell()
 			return reply{"id": id, "channel_id": channel}, nil
 		}
 	}
@@ -462,7 +462,7 @@ func (s *Server) answered(id, token string, raw []byte) error {
 		s.mu.Lock()
 		defer s.mu.Unlock()
 		s.forms = append(s.forms, a.Data)
-		s.tell()
+		s.Tell()
 	}
 	return nil
 }
@@ -479,7 +479,7 @@ func (s *Server) firstAnswer(id, token string, raw []byte, promises, only bool) 
 	}
 	one.answered, one.promised, one.only = true, promises, only
 	s.answers[id] = raw
-	s.tell()
+	s.Tell()
 	return *one, nil
 }
 
@@ -585,6 +585,6 @@ func (s *Server) setCommands(guild string, raw []byte) (any, error) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	s.commands[guild] = raw
-	s.tell()
+	s.Tell()
 	return json.RawMessage(raw), nil
 }

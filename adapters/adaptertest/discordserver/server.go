@@ -53,6 +53,7 @@ type Message struct {
 type Server struct {
 	http   *httptest.Server
 	screen *adaptertest.Screen
+	*adaptertest.Changes
 	// Check, where set before anything is sent, looks at each body by the name
 	// of its schema in the platform's description. An error refuses the call.
 	Check func(schema string, body []byte) error
@@ -70,7 +71,6 @@ type Server struct {
 	fails    map[string][]Failure
 	calls    map[string]int
 	links    []*link
-	changed  chan struct{}
 	beat     time.Duration
 	session  int
 	seq      int
@@ -88,10 +88,10 @@ type Server struct {
 // Start begins serving on a port of loopback's own choice.
 func Start() *Server {
 	s := &Server{
-		screen: adaptertest.NewScreen(), ids: (time.Now().UnixMilli() - 1420070400000) << 22, nonces: make(map[string]string),
+		screen: adaptertest.NewScreen(), Changes: adaptertest.NewChanges(), ids: (time.Now().UnixMilli() - 1420070400000) << 22, nonces: make(map[string]string),
 		threads: make(map[string]string), answers: make(map[string]json.RawMessage), asked: make(map[string]*asked),
 		commands: make(map[string]json.RawMessage), fails: make(map[string][]Failure), calls: make(map[string]int),
-		changed: make(chan struct{}), beat: 41250 * time.Millisecond, left: 1000,
+		beat: 41250 * time.Millisecond, left: 1000,
 	}
 	s.http = httptest.NewServer(http.HandlerFunc(s.serve))
 	return s
@@ -147,29 +147,6 @@ func (s *Server) Shown() string { return s.screen.String() }
 
 // Await waits until text has been shown.
 func (s *Server) Await(ctx context.Context, text string) error { return s.screen.Await(ctx, text) }
-
-// AwaitThat waits until done holds. It is looked at after every change.
-func (s *Server) AwaitThat(ctx context.Context, done func() bool) error {
-	for {
-		s.mu.Lock()
-		changed := s.changed
-		s.mu.Unlock()
-		if done() {
-			return nil
-		}
-		select {
-		case <-changed:
-		case <-ctx.Done():
-			return fmt.Errorf("wait at server: %w", ctx.Err())
-		}
-	}
-}
-
-// tell lets those who wait look again; mu is held.
-func (s *Server) tell() {
-	close(s.changed)
-	s.changed = make(chan struct{})
-}
 
 // id is a new id, later than the last; mu is held.
 func (s *Server) id() string {

@@ -148,7 +148,7 @@ func (s *Server) show(args map[string]string, only string) reply {
 	}
 	s.messages = append(s.messages, m)
 	fmt.Fprintln(s.screen, Readable(m))
-	s.tell()
+	s.Tell()
 	if only != "" {
 		return reply{"ok": true, "message_ts": m.TS}
 	}
@@ -166,7 +166,7 @@ func (s *Server) update(args map[string]string) reply {
 		if m.Channel == args["channel"] && m.TS == args["ts"] && m.Only == "" {
 			m.Text, m.Blocks, m.Edited = args["text"], json.RawMessage(args["blocks"]), true
 			fmt.Fprintln(s.screen, Readable(*m))
-			s.tell()
+			s.Tell()
 			return reply{"ok": true, "channel": m.Channel, "ts": m.TS, "text": m.Text}
 		}
 	}
@@ -215,7 +215,7 @@ func (s *Server) view(method string, args map[string]string) reply {
 		s.views = append(s.views, json.RawMessage(args["view"]))
 	}
 	fmt.Fprintln(s.screen, readBlocks(v.Blocks))
-	s.tell()
+	s.Tell()
 	return reply{"ok": true, "view": reply{"id": s.id("V")}}
 }
 

@@ -63,7 +63,7 @@ func (s *Server) accept(w http.ResponseWriter, r *http.Request) {
 	}
 	s.mu.Lock()
 	s.links = append(s.links, l)
-	s.tell()
+	s.Tell()
 	s.mu.Unlock()
 	s.bringAgain()
 	ctx, cancel := context.WithCancel(r.Context())
@@ -110,7 +110,7 @@ func (s *Server) read(l *link) {
 		}
 		s.mu.Lock()
 		s.acked[ack.ID] = ack.Payload
-		s.tell()
+		s.Tell()
 		s.mu.Unlock()
 	}
 }
@@ -124,7 +124,7 @@ func (s *Server) forget(l *link) {
 			break
 		}
 	}
-	s.tell()
+	s.Tell()
 }
 
 // bringAgain sends over a link that is up what was sent over one that went

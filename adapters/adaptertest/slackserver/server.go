@@ -47,6 +47,7 @@ type Message struct {
 type Server struct {
 	http   *httptest.Server
 	screen *adaptertest.Screen
+	*adaptertest.Changes
 
 	mu       sync.Mutex
 	now      int64 // of timestamps; each is later than the last
@@ -60,7 +61,6 @@ type Server struct {
 	links    []*link
 	acked    map[string]json.RawMessage
 	sent     []sentEnvelope
-	changed  chan struct{}
 	silent   bool
 	scopes   string
 	opened   int
@@ -69,9 +69,9 @@ type Server struct {
 // Start begins serving on a port of loopback's own choice.
 func Start() *Server {
 	s := &Server{
-		screen: adaptertest.NewScreen(), now: 1_790_000_000, homes: make(map[string]json.RawMessage), files: make(map[string]*upload),
+		screen: adaptertest.NewScreen(), Changes: adaptertest.NewChanges(), now: 1_790_000_000, homes: make(map[string]json.RawMessage), files: make(map[string]*upload),
 		fails: make(map[string][]Failure), calls: make(map[string]int), acked: make(map[string]json.RawMessage),
-		changed: make(chan struct{}), scopes: Scopes,
+		scopes: Scopes,
 	}
 	s.http = httptest.NewServer(http.HandlerFunc(s.serve))
 	return s
@@ -121,29 +121,6 @@ func (s *Server) Shown() string { return s.screen.String() }
 // Await waits until text has been shown.
 func (s *Server) Await(ctx context.Context, text string) error { return s.screen.Await(ctx, text) }
 
-// AwaitThat waits until done holds. It is looked at after every change.
-func (s *Server) AwaitThat(ctx context.Context, done func() bool) error {
-	for {
-		s.mu.Lock()
-		changed := s.changed
-		s.mu.Unlock()
-		if done() {
-			return nil
-		}
-		select {
-		case <-changed:
-		case <-ctx.Done():
-			return fmt.Errorf("wait at server: %w", ctx.Err())
-		}
-	}
-}
-
-// tell lets those who wait look again; mu is held.
-func (s *Server) tell() {
-	close(s.changed)
-	s.changed = make(chan struct{})
-}
-
 // timestamp is the next message's; mu is held.
 func (s *Server) timestamp() string {
 	s.now++
@@ -178,7 +155,7 @@ func (s *Server) failing(method string) (f Failure, ok bool) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	s.calls[method]++
-	s.tell()
+	s.Tell()
 	if all := s.fails[method]; len(all) > 0 {
 		s.fails[method] = all[1:]
 		return all[0], true
