@@ -129,13 +129,17 @@ type terminal struct {
 func (t terminal) talk(ctx context.Context, first department.Member, banner []string, loop *schedule.Loop) error {
 	ctx, stop := signal.NotifyContext(ctx, syscall.SIGHUP) // the window was closed
 	defer stop()
-	adapter := console.New(console.Options{
+	t.office.adapters = append(t.office.adapters, t.adapter(first, banner))
+	return t.serve(ctx, loop)
+}
+
+// adapter is this terminal, where a member speaks first.
+func (t terminal) adapter(first department.Member, banner []string) *console.Adapter {
+	return console.New(console.Options{
 		In: t.streams.in, Out: t.streams.out, Plain: t.plain, Department: t.department.Slug, First: t.person(first), Banner: banner,
 		Channels: t.channels(), Who: t.who, MoveClock: t.moveClock, Settle: t.settle, Draw: t.draw, PictureDir: t.pictures,
 		Clock: t.clock, Zone: t.department.Zone, Log: t.log,
 	})
-	t.office.adapters = append(t.office.adapters, adapter)
-	return t.serve(ctx, loop)
 }
 
 // draw draws with the cards as they are now.

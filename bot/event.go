@@ -33,6 +33,14 @@ type Speaker struct {
 	Platoon string `json:"platoon,omitempty"` // likewise
 }
 
+// Key is what a conversation knows the speaker by.
+func (s Speaker) Key() string {
+	if s.Member != "" {
+		return s.Member
+	}
+	return s.ID
+}
+
 // Event is one thing a person did on a platform, as an adapter hands it on.
 type Event struct {
 	ID         string            `json:"id"`         // the platform's id; the same id again is the same event
@@ -70,10 +78,4 @@ type File struct {
 }
 
 // Conversation is the key of the conversation that the event belongs to.
-func (e Event) Conversation() string {
-	speaker := e.From.Member
-	if speaker == "" {
-		speaker = e.From.ID
-	}
-	return e.Where.Key(speaker)
-}
+func (e Event) Conversation() string { return e.Where.Key(e.From.Key()) }

@@ -216,7 +216,7 @@ func ShowsAllOfPlain(t *testing.T, open Open) {
 		shown := r.Shown()
 		fresh := shown[seen:]
 		seen = len(shown)
-		if missing, ok := inOrder(fresh, want); !ok {
+		if missing, ok := InOrder(fresh, want); !ok {
 			rt.Fatalf("%q is missing, or not in its place, in:\n%s", missing, fresh)
 		}
 	})
@@ -243,8 +243,9 @@ func aReply() *rapid.Generator[bot.Reply] {
 	})
 }
 
-// inOrder looks for texts one after the other, whatever the line breaks.
-func inOrder(shown string, texts []string) (missing string, ok bool) {
+// InOrder looks for texts in what was shown, one after the other, whatever the
+// line breaks; missing is the first that is not there.
+func InOrder(shown string, texts []string) (missing string, ok bool) {
 	rest := strings.Join(strings.Fields(shown), " ")
 	for _, text := range texts {
 		_, after, found := strings.Cut(rest, strings.Join(strings.Fields(text), " "))
@@ -278,7 +279,7 @@ func KeepsTheOrderOfALane(t *testing.T, open Open) {
 		for i := range posts {
 			want = append(want, post(to, i))
 		}
-		if missing, ok := inOrder(r.Shown(), want); !ok {
+		if missing, ok := InOrder(r.Shown(), want); !ok {
 			t.Errorf("%q is missing or not in its place", missing)
 		}
 	}

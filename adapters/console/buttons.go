@@ -11,8 +11,8 @@ import (
 // that had any.
 type buttons struct {
 	live  []bot.Button
-	where string // channel of their message
-	older int    // how many a message before that had: those numbers are gone
+	at    bot.Address // of their message; with a person where only they saw it
+	older int         // how many a message before that had: those numbers are gone
 }
 
 // follow takes note of a message that is now on the screen. An answer that asks
@@ -22,7 +22,7 @@ func (b *buttons) follow(o bot.Outgoing, answer bool) {
 	asks := answer && strings.HasSuffix(strings.TrimSpace(o.Reply.Title+" "+o.Reply.Text), "?")
 	if len(o.Reply.Buttons) > 0 {
 		b.older = max(b.older, len(b.live))
-		b.live, b.where = o.Reply.Buttons, o.To.Channel
+		b.live, b.at = o.Reply.Buttons, o.To
 	} else if asks {
 		b.live = nil
 	}
@@ -31,18 +31,18 @@ func (b *buttons) follow(o bot.Outgoing, answer bool) {
 	}
 }
 
-// pick finds the button that a line presses, and its message's channel. A line
+// pick finds the button that a line presses, and where its message is. A line
 // that is no button's number gives nil; a number that only an older message had
 // is a *bot.UserError.
-func (b *buttons) pick(line string) (*bot.Button, string, error) {
+func (b *buttons) pick(line string) (*bot.Button, bot.Address, error) {
 	n, ok := number(line)
 	switch {
 	case !ok || n > max(len(b.live), b.older):
-		return nil, "", nil
+		return nil, bot.Address{}, nil
 	case n > len(b.live):
-		return nil, "", sayButtonGone.With(n, len(b.live))
+		return nil, bot.Address{}, sayButtonGone.With(n, len(b.live))
 	}
-	return &b.live[n-1], b.where, nil
+	return &b.live[n-1], b.at, nil
 }
 
 // number reads a line that is a number from 1 and nothing else.

@@ -151,7 +151,7 @@ func (a *Adapter) take(ctx context.Context, h bot.Handler, line string) error {
 func (a *Adapter) event(line string) (bot.Event, error) {
 	a.mu.Lock()
 	defer a.mu.Unlock()
-	button, where, err := a.buttons.pick(line)
+	button, at, err := a.buttons.pick(line)
 	if err != nil {
 		return bot.Event{}, err
 	}
@@ -165,9 +165,10 @@ func (a *Adapter) event(line string) (bot.Event, error) {
 		return e, nil
 	}
 	e.Kind, e.Press = bot.Pressed, button.Value
-	if where != "" {
-		e.Where.Channel = where
+	if at.Channel != "" {
+		e.Where.Channel = at.Channel
 	}
+	e.Where.Person = at.Person
 	return e, nil
 }
 

@@ -61,6 +61,9 @@ type Ledger interface {
 	// Talk gives what a conversation remembers; ok is false when it has
 	// nothing or has expired at now.
 	Talk(ctx context.Context, department, key string, now time.Time) (talk bot.Talk, ok bool, err error)
+	// LastTalk gives what the latest conversation of a speaker on a platform
+	// remembers, wherever it was held, threads left out.
+	LastTalk(ctx context.Context, department, platform, speaker string, now time.Time) (talk bot.Talk, ok bool, err error)
 	// Apply writes a turn in one transaction. bot.ErrConflict means that a row
 	// changed since it was read and that nothing was written.
 	Apply(ctx context.Context, t bot.Turn) error

@@ -52,12 +52,14 @@ type Request struct {
 	Memory  *Memory // what this conversation remembers; commands may change it
 	Books   Books
 
-	photos Photos // nil where none can be kept
-	folds  *folds // shared by all requests; nil keeps nothing
-	hits   func() knowledge.Found
-	facts  func() door.Facts
-	plan   func() (door.Plan, error)
-	crew   func() (*Running, error) // the door that the crew works on, nil for none
+	photos       Photos // nil where none can be kept
+	conversation string // key that Memory is kept under
+
+	folds *folds // shared by all requests; nil keeps nothing
+	hits  func() knowledge.Found
+	facts func() door.Facts
+	plan  func() (door.Plan, error)
+	crew  func() (*Running, error) // the door that the crew works on, nil for none
 
 	amended   string            // what an edit has taken back of the first wording, in words
 	formSent  string            // form that the words stand for, "" when they were typed

@@ -132,20 +132,8 @@ func (ro *Router) request(ctx context.Context, e bot.Event) (*Request, error) {
 		e.Kind, e.Press = bot.Pressed, "old:"
 	}
 	r := &Request{Desk: desk, Event: e, formSent: form, Now: ro.Clock.Now(), Books: ro.Books, Memory: &Memory{}, photos: ro.Photos, folds: &ro.folds}
-	talk, ok, err := ro.Ledger.Talk(ctx, e.Department, e.Conversation(), r.Now)
-	if err == nil && !ok && e.Where.Thread != "" {
-		above := e // a thread begins with what was said above it
-		above.Where.Thread = ""
-		talk, ok, err = ro.Ledger.Talk(ctx, e.Department, above.Conversation(), r.Now)
-	}
-	if err != nil {
-		return nil, fmt.Errorf("read conversation: %w", err)
-	}
-	if ok {
-		if err := json.Unmarshal(talk.State, r.Memory); err != nil {
-			ro.Log.Warn("conversation state unreadable, starting afresh", "error", err)
-			r.Memory = &Memory{}
-		}
+	if err := ro.recall(ctx, r); err != nil {
+		return nil, err
 	}
 	if r.Who, err = who(ctx, r); err != nil {
 		return nil, err
@@ -172,6 +160,37 @@ func (ro *Router) request(ctx context.Context, e bot.Event) (*Request, error) {
 		}
 	}
 	return r, nil
+}
+
+// recall takes up what the conversation remembers, and settles under which key
+// it goes on.
+func (ro *Router) recall(ctx context.Context, r *Request) error {
+	e := r.Event
+	r.conversation = e.Conversation()
+	talk, ok, err := ro.Ledger.Talk(ctx, e.Department, r.conversation, r.Now)
+	_, listed := r.Department.ChannelAt(e.Where)
+	switch {
+	case err != nil:
+	case !ok && e.Where.Thread != "": // a thread begins with what was said above it
+		above := e
+		above.Where.Thread = ""
+		talk, ok, err = ro.Ledger.Talk(ctx, e.Department, above.Conversation(), r.Now)
+	case e.Where.Thread == "" && !listed && !atThisMachine(e.Where.Platform): // what is private may be told in a person's own line: they go on there
+		if talk, ok, err = ro.Ledger.LastTalk(ctx, e.Department, e.Where.Platform, e.From.Key(), r.Now); ok {
+			r.conversation = talk.Key
+		}
+	}
+	if err != nil {
+		return fmt.Errorf("read conversation: %w", err)
+	}
+	if !ok {
+		return nil
+	}
+	if err := json.Unmarshal(talk.State, r.Memory); err != nil {
+		ro.Log.Warn("conversation state unreadable, starting afresh", "error", err)
+		r.Memory = &Memory{}
+	}
+	return nil
 }
 
 // said says whether an event is words to be read.
@@ -275,7 +294,7 @@ func (ro *Router) turn(ctx context.Context, r *Request, result Result) (bot.Turn
 	t := bot.Turn{
 		Department: r.Event.Department, EventID: r.Event.ID, Platform: r.Event.Where.Platform, Actor: r.Who.Person, At: r.Now,
 		Changes: result.Changes,
-		Talk:    &bot.Talk{Department: r.Event.Department, Key: r.Event.Conversation(), State: state, Expires: r.Now.Add(TalkLasts)},
+		Talk:    &bot.Talk{Department: r.Event.Department, Key: r.conversation, State: state, Expires: r.Now.Add(TalkLasts)},
 	}
 	for i, p := range result.Posts {
 		key := r.outboxKey(i)

@@ -164,6 +164,9 @@ func (p Person) find(label string) (m Message, data reply, ok bool) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	for i := len(p.messages) - 1; i >= 0; i-- {
+		if only := p.messages[i].Only; only != "" && only != p.User {
+			continue
+		}
 		var body sent
 		_ = json.Unmarshal(p.messages[i].Raw, &body)
 		for _, row := range body.Components {

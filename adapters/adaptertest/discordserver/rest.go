@@ -204,7 +204,8 @@ func (s *Server) do(r *http.Request, header http.Header, path []string) (any, er
 }
 
 func (s *Server) known(channel string) bool {
-	return channel == Channel || channel == Other || channel == Thread || channel == Direct || s.threads[channel] != ""
+	return channel == Channel || channel == Other || channel == Thread || channel == Direct || s.threads[channel] != "" ||
+		strings.HasPrefix(channel, more) && len(channel) == len(Channel)
 }
 
 func (s *Server) channel(id string) (any, error) {

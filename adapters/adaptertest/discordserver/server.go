@@ -28,6 +28,17 @@ const (
 	App     = "9000000000000000001"
 )
 
+// epoch is the first moment of ids, in Unix milliseconds (reference page
+// "Snowflakes").
+const epoch = 1420070400000
+
+// more is what the ids of further channels begin with.
+const more = "60000000000000001"
+
+// Further is one of the channels that there are beside Channel and Other, by a
+// number from 0 to 99.
+func Further(n int) string { return fmt.Sprintf("%s%02d", more, n) }
+
 // Failure is what a call is answered with in place of its work.
 type Failure struct {
 	Status int
@@ -57,6 +68,8 @@ type Server struct {
 	// Check, where set before anything is sent, looks at each body by the name
 	// of its schema in the platform's description. An error refuses the call.
 	Check func(schema string, body []byte) error
+	// Now, where set before anything is sent, is the time of what people do.
+	Now func() time.Time
 
 	mu       sync.Mutex
 	ids      int64
@@ -88,7 +101,7 @@ type Server struct {
 // Start begins serving on a port of loopback's own choice.
 func Start() *Server {
 	s := &Server{
-		screen: adaptertest.NewScreen(), Changes: adaptertest.NewChanges(), ids: (time.Now().UnixMilli() - 1420070400000) << 22, nonces: make(map[string]string),
+		screen: adaptertest.NewScreen(), Changes: adaptertest.NewChanges(), ids: (time.Now().UnixMilli() - epoch) << 22, nonces: make(map[string]string),
 		threads: make(map[string]string), answers: make(map[string]json.RawMessage), asked: make(map[string]*asked),
 		commands: make(map[string]json.RawMessage), fails: make(map[string][]Failure), calls: make(map[string]int),
 		beat: 41250 * time.Millisecond, left: 1000,
@@ -150,7 +163,11 @@ func (s *Server) Await(ctx context.Context, text string) error { return s.screen
 
 // id is a new id, later than the last; mu is held.
 func (s *Server) id() string {
-	s.ids += 1 << 22
+	if s.Now == nil {
+		s.ids += 1 << 22
+	} else {
+		s.ids = max(s.ids+1, (s.Now().UnixMilli()-epoch)<<22)
+	}
 	return fmt.Sprint(s.ids)
 }
 

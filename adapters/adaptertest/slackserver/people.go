@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"maps"
 	"strings"
 )
 
@@ -30,9 +31,7 @@ func (p Person) callback(event reply, more ...reply) reply {
 		"authorizations": []reply{{"team_id": Team, "user_id": Bot, "is_bot": true}}, "event": event,
 	}
 	for _, m := range more {
-		for k, v := range m {
-			body[k] = v
-		}
+		maps.Copy(body, m)
 	}
 	return body
 }
@@ -60,9 +59,12 @@ func (p Person) message(kind, channel, text, ts string) reply {
 
 // Mention says something to the bot in a channel, and gives the envelope's id
 // and the message's timestamp.
-func (p Person) Mention(ctx context.Context, channel, text string) (envelope, ts string, err error) {
+func (p Person) Mention(ctx context.Context, channel, text string, more ...reply) (envelope, ts string, err error) {
 	ts = p.stamp()
 	event := p.message("app_mention", channel, "<@"+Bot+"> "+typed(text), ts)
+	for _, m := range more {
+		maps.Copy(event, m)
+	}
 	envelope, err = p.Send(ctx, "events_api", p.callback(event))
 	return envelope, ts, err
 }
@@ -72,9 +74,7 @@ func (p Person) Write(ctx context.Context, channel, text string, more ...reply) 
 	ts = p.stamp()
 	event := p.message("message", channel, typed(text), ts)
 	for _, m := range more {
-		for k, v := range m {
-			event[k] = v
-		}
+		maps.Copy(event, m)
 	}
 	envelope, err = p.Send(ctx, "events_api", p.callback(event))
 	return envelope, ts, err
@@ -178,11 +178,14 @@ func (p Person) PressOn(ctx context.Context, m Message, value string) (envelope 
 	return p.Send(ctx, "interactive", body)
 }
 
-// find looks for the latest button with a label.
+// find looks for the latest button with a label that the person can see.
 func (p Person) find(label string) (m Message, value string, ok bool) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	for i := len(p.messages) - 1; i >= 0; i-- {
+		if only := p.messages[i].Only; only != "" && only != p.User {
+			continue
+		}
 		if value, ok := valueOf(p.messages[i].Blocks, label); ok {
 			return p.messages[i], value, true
 		}

@@ -48,6 +48,8 @@ type Server struct {
 	http   *httptest.Server
 	screen *adaptertest.Screen
 	*adaptertest.Changes
+	// Now, where set before anything is sent, is the time of what people do.
+	Now func() time.Time
 
 	mu       sync.Mutex
 	now      int64 // of timestamps; each is later than the last
@@ -124,7 +126,11 @@ func (s *Server) Await(ctx context.Context, text string) error { return s.screen
 // timestamp is the next message's; mu is held.
 func (s *Server) timestamp() string {
 	s.now++
-	return fmt.Sprintf("%d.%06d", s.now, s.now%1_000_000)
+	seconds := s.now
+	if s.Now != nil {
+		seconds = s.Now().Unix()
+	}
+	return fmt.Sprintf("%d.%06d", seconds, s.now%1_000_000)
 }
 
 // id is the next id with a prefix; mu is held.

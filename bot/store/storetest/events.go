@@ -177,6 +177,29 @@ func talksExpire(t *testing.T, open Opener) {
 	want(end, "b", `2`)
 }
 
+func latestTalkIsThePersons(t *testing.T, open Opener) {
+	db := fresh(t, open)
+	for i, key := range []string{"chat/t/c1/@ann", "chat/t/c2/@ann", "chat/t/c2/@bo", "chat/t/c2/@an_", "chat/t/c3/123.4", "other/t/c1/@ann"} {
+		turn := Turn("")
+		turn.Talk = talk(key, `{}`, Noon.Add(time.Duration(i+1)*time.Minute))
+		check(t, db.Apply(t.Context(), turn))
+	}
+	for _, row := range []struct {
+		platform, speaker string
+		at                time.Time
+		want              string
+	}{
+		{"chat", "ann", Noon, "chat/t/c2/@ann"}, {"other", "ann", Noon, "other/t/c1/@ann"}, {"chat", "an_", Noon, "chat/t/c2/@an_"},
+		{"chat", "nn", Noon, ""}, {"cha", "ann", Noon, ""}, {"chat", "ann", Noon.Add(2 * time.Minute), ""}, {"chat", "", Noon, ""},
+	} {
+		got, ok, err := db.LastTalk(t.Context(), Department, row.platform, row.speaker, row.at)
+		check(t, err)
+		if ok != (row.want != "") || got.Key != row.want {
+			t.Errorf("%s on %s: %v %q, want %q", row.speaker, row.platform, ok, got.Key, row.want)
+		}
+	}
+}
+
 func settingsAreKept(t *testing.T, open Opener) {
 	db := fresh(t, open)
 	for _, value := range []string{"1", "2"} {

@@ -38,6 +38,7 @@ func Run(t *testing.T, open Opener) {
 		{"a handled event stays handled", handledOnce},
 		{"a failed event waits for a better program", failedCanBeHandled},
 		{"conversations expire", talksExpire},
+		{"the latest conversation is the person's own", latestTalkIsThePersons},
 		{"lines keep every version", linesKeepVersions},
 		{"lines refuse what is stale", staleLinesConflict},
 		{"one open line a matter", oneOpenLine},
