@@ -195,7 +195,7 @@ func slashCommands() []discord.CommandSpec {
 	return []discord.CommandSpec{
 		{Name: "report", Description: "Report what is missing, broken or worn. With no options: a form.", Form: "report", Options: []discord.OptionSpec{
 			unit, item, {Name: "count", Description: "How many"},
-			{Name: "state", Description: "What is the matter", Choices: []bot.Choice{{Label: "missing", Value: "missing"}, {Label: "broken", Value: "broken"}, {Label: "worn", Value: "worn"}}},
+			{Name: "state", Description: "What is the matter", Choices: []bot.Choice{{Label: "missing", Value: "missing"}, {Label: "broken", Value: "damaged"}, {Label: "worn", Value: "worn"}, {Label: "dirty", Value: "dirty"}, {Label: "running low", Value: "low"}}},
 		}},
 		{Name: "ask", Description: "Ask about a tool, a lock or a technique.", Private: true, Options: text("Your question")},
 		{Name: "door", Description: "Plan a door: say what you see.", Lead: "door:", Options: text("What you see")},

@@ -25,8 +25,13 @@ func runServer(ctx context.Context, dir string, all []opened, address string, s 
 	clock := bot.SystemClock{}
 	m := newMetrics(clock)
 	served := newDesks(desksOf(all)...)
+	db, err := store.Open(ctx, filepath.Join(dir, databaseFile), store.Options{Log: log, Clock: clock})
+	if err != nil {
+		return err
+	}
+	defer db.Close()
 	connect := connection{secrets: keys, desks: served, clock: clock, log: log, count: m.count,
-		prompter: command.Prompts{Place: served.place, Desks: served.desk}}
+		prompter: &command.Prompts{Place: served.place, Desks: served.desk, Books: db, Clock: clock}}
 	var platforms []platform
 	var adapters []bot.Adapter
 	for _, name := range platformsOf(desksOf(all)) {
@@ -36,11 +41,6 @@ func runServer(ctx context.Context, dir string, all []opened, address string, s 
 		}
 		platforms, adapters = append(platforms, p), append(adapters, p.chat)
 	}
-	db, err := store.Open(ctx, filepath.Join(dir, databaseFile), store.Options{Log: log, Clock: clock})
-	if err != nil {
-		return err
-	}
-	defer db.Close()
 	m.watch(db)
 	loop := schedule.NewLoop(clock, log)
 	o := newOffice(served, db, clock, log, adapters...)

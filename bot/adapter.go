@@ -75,9 +75,10 @@ type Handler interface {
 
 // Press is a button press that may need a form as its first answer.
 type Press struct {
-	From  Speaker
-	Where Address
-	Value string
+	From    Speaker
+	Where   Address
+	Value   string
+	Outside bool // as in Event
 }
 
 // Partial is what a person has typed so far into a field that offers choices.
@@ -106,10 +107,11 @@ type FormInput struct {
 	Value   string   `json:"value,omitempty"` // prefilled
 	Choices []Choice `json:"choices,omitempty"`
 	Long    bool     `json:"long,omitempty"`
+	Needed  bool     `json:"needed,omitempty"` // the form cannot be sent without it
 }
 
-// Prompter answers what a platform must have at once, from memory, in under
-// 100 ms; any goroutine; never blocks on the store.
+// Prompter answers what a platform must have at once, in under 100 ms; any
+// goroutine. It reads, and never waits for a writer.
 type Prompter interface {
 	// Form says whether a press is answered by a form, and by which.
 	Form(ctx context.Context, p Press) (Form, bool)

@@ -17,10 +17,19 @@ var (
 )
 
 // UserError is an error whose Say is a sentence for the person. Err, where set,
-// is the cause, for the log.
+// is the cause, for the log. Field, where set, is the input of a form that the
+// sentence is about.
 type UserError struct {
-	Say string
-	Err error
+	Say   string
+	Err   error
+	Field string
+}
+
+// At is the same sentence, said at an input of a form.
+func (e *UserError) At(field string) *UserError {
+	at := *e
+	at.Field = field
+	return &at
 }
 
 // Error is the sentence, with the cause behind it where there is one.

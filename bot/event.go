@@ -60,6 +60,19 @@ type Event struct {
 	Outside    bool              `json:"outside,omitempty"` // people of other organisations read along, or the speaker is of one
 }
 
+// editMark stands between the id of what was said and that of one wording of it.
+const editMark = "/edited/"
+
+// EditID is the id of the event by which a message was changed. about is the
+// event by which it was said, when tells one change from the next.
+func EditID(about, when string) string { return about + editMark + when }
+
+// EditIDs are the bounds between which all ids lie that EditID makes of about:
+// from is below them, to above.
+func EditIDs(about string) (from, to string) {
+	return about + editMark, about + editMark[:len(editMark)-1] + string(editMark[len(editMark)-1]+1)
+}
+
 // FileKind says what a file is to a person.
 type FileKind string
 

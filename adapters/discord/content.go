@@ -195,14 +195,14 @@ func formOf(f bot.Form, press string) form {
 // than a list takes. chosen reads a name back that was typed then.
 func inputOf(in bot.FormInput) any {
 	if len(in.Choices) > 0 && len(in.Choices) <= maxOptions {
-		required := false
+		required := in.Needed
 		l := list{Type: 3, ID: in.Name, Required: &required}
 		for _, c := range in.Choices {
 			l.Options = append(l.Options, listOption{Label: bot.Shorten(c.Label, 100), Value: c.Value, Default: c.Value == in.Value})
 		}
 		return l
 	}
-	text := input{Type: 4, ID: in.Name, Style: 1, Value: bot.Shorten(in.Value, maxTyped), Most: maxTyped}
+	text := input{Type: 4, ID: in.Name, Style: 1, Value: bot.Shorten(in.Value, maxTyped), Most: maxTyped, Required: in.Needed}
 	if in.Long {
 		text.Style = 2
 	}

@@ -115,7 +115,7 @@ func (a *Adapter) edited(ctx context.Context, m message) (heard, bool) {
 		return heard{}, false // a link that was unfolded
 	}
 	e.Kind, e.About = bot.Edited, saidID(m.ID)
-	e.ID = e.About + "/edited/" + *m.Edited
+	e.ID = bot.EditID(e.About, *m.Edited)
 	if at, err := time.Parse(time.RFC3339, *m.Edited); err == nil && at.Year() > 2014 {
 		e.At = at.UTC()
 	}

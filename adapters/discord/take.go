@@ -309,6 +309,6 @@ func (a *Adapter) prompted(ctx context.Context, e bot.Event, press string) (bot.
 	if a.options.Prompter == nil || press == "" {
 		return bot.Form{}, false
 	}
-	f, ok := a.options.Prompter.Form(ctx, bot.Press{From: e.From, Where: e.Where, Value: press})
+	f, ok := a.options.Prompter.Form(ctx, bot.Press{From: e.From, Where: e.Where, Value: press, Outside: e.Outside})
 	return f, ok && len(f.Inputs) > 0
 }

@@ -134,7 +134,7 @@ func (c callback) edited() (heard, bool) {
 	m := *c.Event.Changed
 	e := c.event(m)
 	e.Kind, e.About = bot.Edited, c.saidID(m.TS)
-	e.ID = e.About + "/edited/" + m.Edited.TS
+	e.ID = bot.EditID(e.About, m.Edited.TS)
 	e.At = momentOf(m.Edited.TS)
 	e.Text, e.Direct = c.words(m.Text)
 	e.Direct = e.Direct || c.Event.ChannelType == "im"

@@ -51,15 +51,18 @@ func (a *Adapter) handOn(ctx context.Context, h bot.Handler, e bot.Event) (answe
 	if ctx.Err() != nil {
 		return nil, err
 	}
-	sentence := bot.SayNotStored.With().Say
+	sentence, field := bot.SayNotStored.With().Say, ""
 	if forPerson := (*bot.UserError)(nil); errors.As(err, &forPerson) {
-		sentence = forPerson.Say
+		sentence, field = forPerson.Say, forPerson.Field
 	} else {
 		a.options.Log.ErrorContext(ctx, "event not stored", "event", e.ID, "error", err)
 	}
 	if e.Kind == bot.Submitted && len(e.Values) > 0 {
-		first := slices.Sorted(maps.Keys(e.Values))[0]
-		return slack.NewErrorsViewSubmissionResponse(map[string]string{first: sentence}), nil
+		at := slices.Sorted(maps.Keys(e.Values))[0]
+		if _, shown := e.Values[field]; shown {
+			at = field
+		}
+		return slack.NewErrorsViewSubmissionResponse(map[string]string{at: sentence}), nil
 	}
 	return nil, a.tell(ctx, e, sentence)
 }
@@ -105,7 +108,7 @@ func (a *Adapter) openForm(ctx context.Context, h heard) bool {
 	if e.Kind == bot.Said {
 		value = "form:" + strings.ToLower(e.Text) // the command with nothing but a form's name behind it
 	}
-	form, ok := a.options.Prompter.Form(ctx, bot.Press{From: e.From, Where: e.Where, Value: value})
+	form, ok := a.options.Prompter.Form(ctx, bot.Press{From: e.From, Where: e.Where, Value: value, Outside: e.Outside})
 	if !ok {
 		return false
 	}

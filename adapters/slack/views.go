@@ -34,7 +34,7 @@ func inputOf(in bot.FormInput) slack.Block {
 		element := slack.NewPlainTextInputBlockElement(nil, inputAction)
 		element.Multiline, element.InitialValue = in.Long, in.Value
 		block := slack.NewInputBlock(in.Name, plain(bot.Shorten(in.Label, maxLabel)), nil, element)
-		block.Optional = true // the command behind the form says what is missing
+		block.Optional = !in.Needed
 		return block
 	}
 	var options []*slack.OptionBlockObject
@@ -49,7 +49,7 @@ func inputOf(in bot.FormInput) slack.Block {
 	element := slack.NewOptionsSelectBlockElement(slack.OptTypeStatic, plain("Choose"), inputAction, options...)
 	element.InitialOption = chosen
 	block := slack.NewInputBlock(in.Name, plain(bot.Shorten(in.Label, maxLabel)), nil, element)
-	block.Optional = true
+	block.Optional = !in.Needed
 	return block
 }
 

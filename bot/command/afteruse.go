@@ -43,18 +43,32 @@ func fixed(choices ...choice) func(*Request, use) []choice {
 
 func never(use) bool { return false }
 
+func tryChoices() []choice {
+	return []choice{{"1st", "1"}, {"2nd", "2"}, {"3rd", "3"}, {"Later", "4"}}
+}
+
+func markChoices() []choice {
+	return []choice{{"None", "none"}, {"Scuff", "scuff"}, {"Scar", "scar"}, {"Hardware lost", "hardware"}, {"Door or frame lost", "door"}}
+}
+
+func leftChoices() []choice {
+	return []choice{
+		{"Relatched", "relatched"}, {"Boarded", "boarded"}, {"Guarded", "guarded"}, {"Police", "police"}, {"Keyholder", "keyholder"}, {"Owner", "owner"},
+		{"Not secured", leftUnsecured},
+	}
+}
+
 // questionsAfterUse are asked in this order.
 func questionsAfterUse() []asked {
 	return []asked{
 		{"What opened it?", waysOf, never, setWay},
-		{"On which try?", fixed(choice{"1st", "1"}, choice{"2nd", "2"}, choice{"3rd", "3"}, choice{"Later", "4"}),
+		{"On which try?", fixed(tryChoices()...),
 			func(u use) bool { return u.Tries > 0 }, func(u *use, v string) { u.Tries = int(v[0] - '0') }},
-		{"What mark did it leave?", fixed(choice{"None", "none"}, choice{"Scuff", "scuff"}, choice{"Scar", "scar"}, choice{"Hardware lost", "hardware"}, choice{"Door or frame lost", "door"}),
+		{"What mark did it leave?", fixed(markChoices()...),
 			func(u use) bool { return u.Mark != "" }, func(u *use, v string) { u.Mark = v }},
 		{"What kind of call?", fixed(choice{"Lift assist", "lift-assist"}, choice{"Welfare check", "welfare-check"}, choice{"Alarm", "alarm-sounding"}, choice{"Water leak", "water-leak"},
 			choice{"Locked out", "locked-out"}, choice{"Guest room", "guest-room"}, choice{"Fire", "fire"}), func(u use) bool { return u.Call != "" }, func(u *use, v string) { u.Call = v }},
-		{"How did you leave it?", fixed(choice{"Relatched", "relatched"}, choice{"Boarded", "boarded"}, choice{"Guarded", "guarded"}, choice{"Police", "police"},
-			choice{"Keyholder", "keyholder"}, choice{"Owner", "owner"}, choice{"Not secured", leftUnsecured}), func(u use) bool { return u.Left != "" }, func(u *use, v string) { u.Left = v }},
+		{"How did you leave it?", fixed(leftChoices()...), func(u use) bool { return u.Left != "" }, func(u *use, v string) { u.Left = v }},
 		{"Who ordered the entry?", fixed(choice{"Company officer", "officer"}, choice{"Incident commander", "incident commander"}, choice{"Chief", "chief"}, choice{"Our own decision", "crew"}),
 			func(u use) bool { return u.Ordered != "" }, func(u *use, v string) { u.Ordered = v }},
 		{"Real call or practice?", fixed(choice{"Real call", "real"}, choice{"Practice", "practice"}), never, func(u *use, v string) { u.Practice = v == "practice" }},

@@ -33,12 +33,12 @@ type Journal interface {
 	// Mark names the state of a department's entries of a kind, without reading
 	// them.
 	Mark(ctx context.Context, department, kind string) (bot.JournalMark, error)
-	// Done gives what one event wrote: the steps of queue lines and the
-	// journal's entries.
+	// Done gives what one event and the later wordings of its message wrote:
+	// the steps of queue lines and the journal's entries.
 	Done(ctx context.Context, department, event string) ([]kit.Change, []bot.Entry, error)
-	// LastEventBy gives the event of the person's last write since an instant;
-	// ok is false when there is none.
-	LastEventBy(ctx context.Context, department, person string, since time.Time) (event string, ok bool, err error)
+	// LastEventBy gives the event of the person's last write since an instant,
+	// but for entries of the kind left out; ok is false when there is none.
+	LastEventBy(ctx context.Context, department, person, leftOut string, since time.Time) (event string, ok bool, err error)
 }
 
 // DueWork reads what the schedule's entries made due, likewise.

@@ -73,7 +73,7 @@ func answerCheck(ctx context.Context, r *Request) (Result, error) {
 	if r.Reading.Check == "" {
 		return Answer(c.everyLine()), nil
 	}
-	return c.record(r.Reading.Check, kit.Check{})
+	return c.record(r.Reading.Check, kit.Check{Full: r.form.id == checkForm}) // its choice says that every line was looked at
 }
 
 func (r *Request) pressCheck(ctx context.Context) (Result, error) {
@@ -326,7 +326,7 @@ func (c checking) askWrong(item string) bot.Reply {
 // undoButton takes back what this event writes. Platforms whose event ids are
 // too long for a button's value leave undo to the typed word.
 func (r *Request) undoButton() bot.Button {
-	value := "undo:" + r.Event.ID
+	value := "undo:" + r.saidBy()
 	if len(value) > bot.MaxButtonValue {
 		return typed("Undo", "undo")
 	}

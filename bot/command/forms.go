@@ -2,12 +2,12 @@ package command
 
 import (
 	"context"
-	"fmt"
 	"slices"
 	"strings"
 
 	"kitbell/bot"
-	"kitbell/bot/department"
+	"kitbell/bot/kit"
+	"kitbell/bot/understand"
 )
 
 // formVerb begins the value of a button that opens a form, and names the
@@ -24,67 +24,71 @@ const (
 )
 
 // Prompts answers what a platform must have at once: forms, and the choices that
-// fit what is typed. It implements bot.Prompter.
+// fit what is typed. It implements bot.Prompter. Who is not let in gets neither:
+// what they did is then handed on like any other press, and they hear why.
 type Prompts struct {
 	// Place finds the department for a place and a person; in memory.
 	Place bot.Directory
 	Desks func(department string) (*Desk, bool)
+	Books Books
+	Clock bot.Clock
+
+	folds folds
 }
 
 // Form gives the form that a press asks for.
-func (p Prompts) Form(_ context.Context, press bot.Press) (bot.Form, bool) {
+func (p *Prompts) Form(ctx context.Context, press bot.Press) (bot.Form, bool) {
 	name, ok := strings.CutPrefix(press.Value, formVerb+":")
-	desk, known := p.desk(press.Where, press.From)
-	if !ok || !known {
+	if !ok {
+		return bot.Form{}, false
+	}
+	r, ok := p.letIn(ctx, bot.Event{From: press.From, Where: press.Where, Outside: press.Outside})
+	if !ok {
 		return bot.Form{}, false
 	}
 	name, unit, _ := strings.Cut(name, ":")
 	if unit == "" {
-		unit = usualRig(desk.Department, press.Where.Platform, press.From)
+		unit = r.Who.Unit
 	}
-	switch name {
-	case reportForm:
-		return desk.reportForm(unit), true
-	case checkForm:
-		return desk.checkForm(unit), true
-	case afterUseForm:
-		return desk.afterUseForm(), true
-	case wishForm:
-		return bot.Form{ID: wishForm, Title: "Wish", Inputs: []bot.FormInput{
-			{Name: "what", Label: "What would help, and how many"}, {Name: "why", Label: "Why: a door, a call, a drill", Long: true},
-			{Name: "price", Label: "Price each, if you know it"},
-		}}, true
-	case cardForm:
-		return bot.Form{ID: cardForm, Title: "New card", Inputs: []bot.FormInput{
-			{Name: "what", Label: "Tool or technique"}, {Name: "text", Label: "What a crew should know", Long: true},
-		}}, true
-	}
-	return bot.Form{}, false
+	form, ok := r.formCalled(name, unit)
+	return form, ok && (r.Who.member() || form.ID == reportForm || form.ID == wishForm)
 }
 
 // Suggest gives the rigs or items that fit what is typed, those that begin with
 // it first, at most 25.
-func (p Prompts) Suggest(_ context.Context, partial bot.Partial) []bot.Choice {
-	desk, ok := p.desk(partial.Where, partial.From)
+func (p *Prompts) Suggest(ctx context.Context, partial bot.Partial) []bot.Choice {
+	r, ok := p.letIn(ctx, bot.Event{From: partial.From, Where: partial.Where})
 	if !ok {
 		return nil
 	}
 	var all []bot.Choice
 	switch partial.Field {
 	case "unit":
-		all = desk.unitChoices()
+		all = r.unitChoices()
 	case "item":
-		all = desk.itemChoices()
+		all = r.itemChoices()
 	}
 	return fitting(all, partial.Text)
 }
 
-func (p Prompts) desk(where bot.Address, from bot.Speaker) (*Desk, bool) {
-	place, ok := p.Place(where, from.ID)
+// letIn is who asks, if they are let in.
+func (p *Prompts) letIn(ctx context.Context, e bot.Event) (*Request, bool) {
+	place, ok := p.Place(e.Where, e.From.ID)
 	if !ok {
 		return nil, false
 	}
-	return p.Desks(place.Department)
+	desk, ok := p.Desks(place.Department)
+	if !ok {
+		return nil, false
+	}
+	e.Department = place.Department
+	r := &Request{Desk: desk, Event: e, Now: p.Clock.Now(), Books: p.Books, Memory: &Memory{}, folds: &p.folds}
+	var err error
+	if r.Who, err = who(ctx, r); err != nil {
+		return nil, false
+	}
+	_, stop, err := r.gate(ctx)
+	return r, !stop && err == nil
 }
 
 // mostSuggested is the most choices that a platform shows while typing.
@@ -106,15 +110,6 @@ func fitting(all []bot.Choice, typed string) []bot.Choice {
 	return all[:min(len(all), mostSuggested)]
 }
 
-// usualRig is the rig that the file gives a person.
-func usualRig(d *department.Department, platform string, from bot.Speaker) string {
-	m, ok := d.Member(from.Member)
-	if !ok {
-		m, _ = d.MemberByAccount(platform, from.ID)
-	}
-	return m.Unit
-}
-
 func (d *Desk) unitChoices() []bot.Choice {
 	var all []bot.Choice
 	for _, u := range d.Department.KitUnits() {
@@ -134,86 +129,74 @@ func (d *Desk) itemChoices() []bot.Choice {
 	return all
 }
 
+// formCalled is a form by its id or its title, for a rig where it has one.
+func (d *Desk) formCalled(name, unit string) (bot.Form, bool) {
+	for _, f := range []bot.Form{d.reportForm(unit), d.checkForm(unit), d.afterUseForm(), wishInputs(), cardInputs()} {
+		if f.ID == name || strings.EqualFold(f.Title, name) {
+			return f, true
+		}
+	}
+	return bot.Form{}, false
+}
+
 func (d *Desk) reportForm(unit string) bot.Form {
 	return bot.Form{ID: reportForm, Title: "Report", Inputs: []bot.FormInput{
-		{Name: "unit", Label: "Whose kit", Value: unit, Choices: d.unitChoices()},
-		{Name: "item", Label: "Which tool", Choices: d.itemChoices()},
+		{Name: "unit", Label: "Whose kit", Value: unit, Choices: d.unitChoices(), Needed: true},
+		{Name: "item", Label: "Which tool", Choices: d.itemChoices(), Needed: true},
 		{Name: "count", Label: "How many", Value: "1"},
-		{Name: "state", Label: "What is the matter", Value: "missing", Choices: choices("missing", "broken", "worn", "dirty")},
-		{Name: "more", Label: "More, if it matters. No addresses, no codes, no names", Long: true},
+		{Name: "state", Label: "What is the matter", Value: string(kit.Missing), Choices: conditionChoices(), Needed: true},
+		{Name: "more", Label: "More. No address, code or name, please", Long: true},
 	}}
+}
+
+func conditionChoices() []bot.Choice {
+	return []bot.Choice{
+		{Label: "Missing", Value: string(kit.Missing)}, {Label: "Broken", Value: string(kit.Damaged)}, {Label: "Worn", Value: string(kit.Worn)},
+		{Label: "Dirty", Value: string(kit.Dirty)}, {Label: "Running low", Value: string(kit.Low)},
+	}
 }
 
 func (d *Desk) checkForm(unit string) bot.Form {
 	return bot.Form{ID: checkForm, Title: "Kit check", Inputs: []bot.FormInput{
-		{Name: "unit", Label: "Whose kit", Value: unit, Choices: d.unitChoices()},
-		{Name: "all", Label: "Is it all there", Choices: []bot.Choice{{Label: "All there, looked at every line", Value: "yes"}, {Label: "Not all", Value: "no"}}},
+		{Name: "unit", Label: "Whose kit", Value: unit, Choices: d.unitChoices(), Needed: true},
+		{Name: "all", Label: "Is it all there", Needed: true, Choices: []bot.Choice{{Label: "All there, looked at every line", Value: "yes"}, {Label: "Not all", Value: "no"}}},
 		{Name: "short", Label: "If not: what is missing or broken", Long: true},
 	}}
 }
 
+// afterUseForm has no more inputs than one screen of a platform takes; back on
+// the rig, taps ask for more.
 func (d *Desk) afterUseForm() bot.Form {
 	return bot.Form{ID: afterUseForm, Title: "After use", Inputs: []bot.FormInput{
-		{Name: "item", Label: "Which tool", Choices: d.itemChoices()},
-		{Name: "outcome", Label: "Did it open the door", Choices: []bot.Choice{{Label: "It opened", Value: "it opened"}, {Label: "It did not", Value: "did not work"}}},
-		{Name: "tries", Label: "On which try", Choices: []bot.Choice{{Label: "First", Value: "first try"}, {Label: "Second", Value: "second try"}, {Label: "Third or later", Value: "third try"}}},
-		{Name: "mark", Label: "What mark did it leave", Choices: []bot.Choice{{Label: "None", Value: "no mark"}, {Label: "A scuff", Value: "a scuff"}, {Label: "A scar", Value: "a scar"}}},
-		{Name: "left", Label: "How the door was left", Choices: []bot.Choice{{Label: "Secure", Value: "left secure"}, {Label: "Not secure", Value: "left unsecured"}}},
+		{Name: "item", Label: "Which tool", Choices: d.itemChoices(), Needed: true},
+		{Name: "outcome", Label: "Did it open the door", Needed: true, Choices: []bot.Choice{
+			{Label: "It opened", Value: string(understand.Opened)}, {Label: "It did not", Value: string(understand.NotYet)}, {Label: "It opened, in practice", Value: openedInPractice},
+		}},
+		{Name: "tries", Label: "On which try", Choices: asChoices(tryChoices())},
+		{Name: "mark", Label: "What mark did it leave", Choices: asChoices(markChoices())},
+		{Name: "left", Label: "How the door was left", Choices: asChoices(leftChoices())},
 	}}
 }
 
-func choices(values ...string) []bot.Choice {
-	all := make([]bot.Choice, len(values))
-	for i, v := range values {
-		all[i] = bot.Choice{Label: upperFirst(v), Value: v}
-	}
-	return all
+func wishInputs() bot.Form {
+	return bot.Form{ID: wishForm, Title: "Wish", Inputs: []bot.FormInput{
+		{Name: "what", Label: "What would help, and how many", Needed: true}, {Name: "why", Label: "Why: a door, a call, a drill", Long: true},
+		{Name: "price", Label: "Price each, if you know it"},
+	}}
 }
 
-// sentenceOf is what a person would have typed for a form that was sent. Every
-// form stands for one sentence, so that one reader reads both. ok is false for a
-// form that there is not.
-func (d *Desk) sentenceOf(form string, values map[string]string) (text string, ok bool) {
-	v := make(map[string]string, len(values))
-	for name, value := range values {
-		v[name] = strings.TrimSpace(value)
-	}
-	unit := ""
-	if u, ok := d.Department.Unit(v["unit"]); ok {
-		unit = u.Name
-	}
-	item := d.itemName(v["item"])
-	switch form {
-	case reportForm:
-		text = fmt.Sprintf("%s %s %s %s", unit, v["count"], item, v["state"])
-		if v["more"] != "" {
-			text += ". " + v["more"]
-		}
-	case checkForm:
-		text = unit + " all there"
-		if v["all"] == "no" || v["all"] == "" {
-			text = unit + " " + v["short"]
-		}
-	case afterUseForm:
-		text = strings.Join(filled("used the "+item, v["outcome"], v["tries"], v["mark"], v["left"]), ", ")
-	case wishForm:
-		text = "wish: " + v["what"]
-		if v["why"] != "" {
-			text += " because " + v["why"]
-		}
-		if v["price"] != "" {
-			text += ", $" + strings.TrimPrefix(v["price"], "$")
-		}
-	case cardForm:
-		text = strings.Join(filled(v["what"], v["text"]), ": ")
-	default:
-		return "", false
-	}
-	return strings.TrimSpace(text), true
+func cardInputs() bot.Form {
+	return bot.Form{ID: cardForm, Title: "New card", Inputs: []bot.FormInput{
+		{Name: "what", Label: "Tool or technique", Needed: true}, {Name: "text", Label: "What a crew should know", Long: true, Needed: true},
+	}}
 }
 
-func filled(parts ...string) []string {
-	return slices.DeleteFunc(parts, func(s string) bool { return strings.TrimSpace(s) == "" })
+func asChoices(all []choice) []bot.Choice {
+	out := make([]bot.Choice, len(all))
+	for i, c := range all {
+		out[i] = bot.Choice{Label: c.label, Value: c.value}
+	}
+	return out
 }
 
 // FormCommand says what to type where a platform shows no forms.
@@ -228,7 +211,12 @@ func FormCommand() Command {
 		case afterUseForm:
 			return Say("Type it in one line: used the film, second try, no mark, left secure."), nil
 		case wishForm:
-			return Say("Type it in one line: wish: 2 air wedges because the old ones leak, $40."), nil
+			return Say("Type it in one line: wish: 2 air wedges because the old ones leak."), nil
+		case cardForm:
+			if !r.Who.member() {
+				return Result{}, bot.SayMembersOnly.With()
+			}
+			return Say("Tell the chief of training what the card should say; forms do it where there are some."), nil
 		}
 		return Result{}, bot.SayOldButton.With()
 	}}
@@ -244,18 +232,4 @@ func (r *Request) proposeCard() Result {
 		Posts:   []Post{{Reply: bot.Reply{Text: "Noted for the chief of training, who writes and adopts cards.", Private: true, Buttons: []bot.Button{r.undoButton()}}}},
 		Changes: []bot.Change{bot.Written{Entry: entry}},
 	}
-}
-
-// asSaid makes of a form that was sent the sentence that it stands for. What
-// form it was stays in the event.
-func (d *Desk) asSaid(e bot.Event) (bot.Event, error) {
-	if e.Kind != bot.Submitted {
-		return e, nil
-	}
-	text, ok := d.sentenceOf(e.Form, e.Values)
-	if !ok {
-		return e, bot.SayOldButton.With()
-	}
-	e.Kind, e.Text, e.Direct = bot.Said, text, true
-	return e, nil
 }

@@ -63,8 +63,12 @@ func (r *Request) deleted(ctx context.Context) (Result, error) {
 	}
 	var stands string
 	for _, s := range steps {
-		if r.Now.Sub(s.At) <= kit.UndoFor {
-			stands = fmt.Sprintf("#%d %s", s.New.Number, r.lineWords(s.New))
+		now, err := r.Books.Line(ctx, r.Department.Slug, s.New.Number)
+		if err != nil {
+			return Result{}, fmt.Errorf("read line %d: %w", s.New.Number, err)
+		}
+		if r.Now.Sub(s.At) <= kit.UndoFor && !isUndone(s, now) {
+			stands = fmt.Sprintf("#%d %s", now.Number, r.lineWords(now))
 		}
 	}
 	for _, e := range entries {
@@ -80,6 +84,15 @@ func (r *Request) deleted(ctx context.Context) (Result, error) {
 		Text: "You took your message away. What it booked stands: " + stands + ".", Private: true,
 		Buttons: []bot.Button{{Label: "Undo", Value: value}},
 	}), nil
+}
+
+// saidBy is the event by which the message was first said: what a later wording
+// of it booked is taken back with what the first one did.
+func (r *Request) saidBy() string {
+	if r.Event.Kind == bot.Edited {
+		return r.Event.About
+	}
+	return r.Event.ID
 }
 
 // reacted keeps that somebody has seen a message. Any other mark means nothing.

@@ -1,6 +1,7 @@
 package command_test
 
 import (
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -15,6 +16,9 @@ import (
 
 func (b *bench) did(e bot.Event, kind bot.EventKind, about string) said {
 	e.Kind, e.About = kind, about
+	if kind == bot.Edited {
+		e.ID = bot.EditID(about, e.ID)
+	}
 	return b.handle(e)
 }
 
@@ -36,6 +40,41 @@ func TestEdited(t *testing.T) {
 	got := b.did(b.event(me, "E4 is missing the door strap"), bot.Edited, first.ID)
 	if open := b.open(); len(open) != 1 || open[0].Item != "door-strap" || !strings.Contains(got.text, "door strap") || !strings.Contains(got.text, "Undone: #1") {
 		t.Errorf("said %q, open %+v", got.text, open)
+	}
+}
+
+// A message that is changed twice and then taken away is one report all the
+// while: its last wording is what stands, and what undo takes back.
+func TestEditedTwiceThenDeleted(t *testing.T) {
+	b := newBench(t, chatCommands()...)
+	me := b.speaker("engine-4")
+	first := b.event(me, "E4 is missing a wood wedge")
+	b.handle(first)
+	for _, wording := range []string{"E4 is missing the door strap", "E4 is missing the small hook"} {
+		b.did(b.event(me, wording), bot.Edited, first.ID)
+	}
+	if open := b.open(); len(open) != 1 || open[0].Item != "traveler-hook-small" {
+		t.Fatalf("open %+v", open)
+	}
+	got := b.did(b.event(me, ""), bot.Deleted, first.ID)
+	if !strings.Contains(got.text, "small traveler hook") && !strings.Contains(got.text, "Small traveler hook") {
+		t.Errorf("said %q", got.text)
+	}
+	if after := b.press(me, got.button(t, "Undo")).text; !strings.Contains(after, "Undone: #3") || len(b.open()) != 0 {
+		t.Errorf("said %q, open %+v", after, b.open())
+	}
+}
+
+// A mark that says seen is not what undo takes back.
+func TestUndoAfterSeen(t *testing.T) {
+	b := newBench(t, chatCommands()...)
+	me := b.speaker("engine-4")
+	b.say(me, "E4 is missing a wood wedge")
+	mark := b.event(me, "+1")
+	mark.Kind, mark.On = bot.Reacted, "m1"
+	b.handle(mark)
+	if got := b.say(me, "undo").text; !strings.Contains(got, "Undone: #1") {
+		t.Errorf("said %q", got)
 	}
 }
 
@@ -170,8 +209,8 @@ func TestHome(t *testing.T) {
 	}
 }
 
-func (b *bench) prompts() command.Prompts {
-	return command.Prompts{
+func (b *bench) prompts() *command.Prompts {
+	return &command.Prompts{Books: b.db, Clock: b.clock,
 		Place: func(bot.Address, string) (bot.Place, bool) {
 			return bot.Place{Department: b.desk.Department.Slug}, true
 		},
@@ -179,33 +218,125 @@ func (b *bench) prompts() command.Prompts {
 	}
 }
 
-// Every choice of the report's form books that line: the sentence that the form
-// stands for is read as it was meant.
+// Every choice of the report's form books that line, and what was added is kept
+// with it.
 func TestReportForm(t *testing.T) {
 	b := newBench(t, chatCommands()...)
-	form, ok := b.prompts().Form(t.Context(), bot.Press{Value: "form:report:engine-4"})
+	form, ok := b.prompts().Form(t.Context(), bot.Press{From: b.speaker("engine-4"), Value: "form:report"})
 	if !ok || form.Inputs[0].Value != "engine-4" || len(form.Inputs[1].Choices) < 10 {
 		t.Fatalf("form %+v, %v", form, ok)
 	}
-	conditions := map[string]kit.Condition{"missing": kit.Missing, "broken": kit.Damaged, "worn": kit.Worn, "dirty": kit.Dirty}
 	for _, state := range form.Inputs[3].Choices {
 		b := newBench(t, chatCommands()...)
 		for _, item := range form.Inputs[1].Choices {
 			e := b.event(b.speaker("engine-4"), "")
 			e.Kind, e.Form = bot.Submitted, form.ID
-			e.Values = map[string]string{"unit": "ladder-1", "item": item.Value, "count": "1", "state": state.Value}
+			e.Values = map[string]string{"unit": "ladder-1", "item": item.Value, "count": "1", "state": state.Value, "more": "the strap is worn too"}
 			b.handle(e)
 			booked := slices.ContainsFunc(b.open(), func(l kit.Line) bool {
-				return l.Unit == "ladder-1" && l.Item == item.Value && l.Condition == conditions[state.Value]
+				return l.Unit == "ladder-1" && l.Item == item.Value && l.Condition == kit.Condition(state.Value) && l.Note == "the strap is worn too"
 			})
 			if !booked {
 				t.Errorf("%s %s was not booked as such", item.Label, state.Value)
 			}
 		}
+		if n := len(b.open()); n != len(form.Inputs[1].Choices) {
+			t.Errorf("%s: %d lines for %d reports", state.Value, n, len(form.Inputs[1].Choices))
+		}
 	}
 }
 
-// The other forms book what their sentences say.
+// What the choices of an after-use form say is the record, and nothing else is
+// booked; so with a wish, whatever its reason sounds like.
+func TestFormsBookOnlyWhatTheySay(t *testing.T) {
+	b := newBench(t, chatCommands()...)
+	form, ok := b.prompts().Form(t.Context(), bot.Press{From: b.speaker("engine-4"), Value: "form:after use"})
+	if !ok {
+		t.Fatal("no form by its title")
+	}
+	for _, in := range form.Inputs {
+		for _, c := range in.Choices {
+			e := b.event(b.speaker("engine-4"), "")
+			e.Kind, e.Form, e.Values = bot.Submitted, form.ID, map[string]string{"item": "air-wedge", "outcome": "opened", in.Name: c.Value}
+			if got := b.handle(e); !strings.Contains(got.text, "Use noted") {
+				t.Errorf("%s %s: %q", in.Name, c.Label, got.text)
+			}
+		}
+	}
+	for _, why := range []string{"tears", "ours leaks on every call", "it is missing from the list", ""} {
+		e := b.event(b.speaker("engine-4"), "")
+		e.Kind, e.Form, e.Values = bot.Submitted, "wish", map[string]string{"what": "second door strap", "why": why, "price": "$40.50"}
+		if got := b.handle(e).text; !strings.Contains(got, "Wish noted: second door strap. $40.50 each") {
+			t.Errorf("%q: %q", why, got)
+		}
+	}
+	if open := b.open(); len(open) != 0 {
+		t.Errorf("booked %+v", open)
+	}
+}
+
+// A form that lacks something is refused at the input that lacks it, before
+// anything is stored.
+func TestFormsLack(t *testing.T) {
+	b := newBench(t, chatCommands()...)
+	nobody := bot.Speaker{ID: "U99"}
+	for _, row := range []struct {
+		form   string
+		values map[string]string
+		field  string
+	}{
+		{"report", map[string]string{"item": "air-wedge", "state": "missing"}, "unit"},
+		{"report", map[string]string{"unit": "the moon", "item": "air-wedge"}, "unit"},
+		{"report", map[string]string{"unit": "engine-4", "state": "missing"}, "item"},
+		{"report", map[string]string{"unit": "engine-4", "item": "a thing"}, "item"},
+		{"report", map[string]string{"unit": "engine-4", "item": "air-wedge", "count": "abc"}, "count"},
+		{"report", map[string]string{"unit": "engine-4", "item": "air-wedge", "count": "0"}, "count"},
+		{"report", map[string]string{"unit": "engine-4", "item": "air-wedge", "state": "purple"}, "state"},
+		{"check", map[string]string{"unit": "engine-4"}, "all"},
+		{"check", map[string]string{"unit": "engine-4", "all": "yes", "short": "strap missing"}, "short"},
+		{"check", map[string]string{"unit": "engine-4", "all": "no", "short": "see you at dinner"}, "short"},
+		{"after-use", map[string]string{"outcome": "opened"}, "item"},
+		{"after-use", map[string]string{"item": "air-wedge"}, "outcome"},
+		{"after-use", map[string]string{"item": "air-wedge", "outcome": "opened", "left": "ajar"}, "left"},
+		{"wish", map[string]string{"why": "because"}, "what"},
+		{"wish", map[string]string{"what": "a wedge", "price": "cheap"}, "price"},
+		{"card", map[string]string{"what": "Chain lock"}, "text"},
+		{"nonsense", nil, ""},
+	} {
+		e := b.event(nobody, "")
+		e.Kind, e.Form, e.Values = bot.Submitted, row.form, row.values
+		_, err := b.intake.Now(t.Context(), e)
+		var refused *bot.UserError
+		if !errors.As(err, &refused) || refused.Field != row.field || refused.Say == "" {
+			t.Errorf("%s %v: %v", row.form, row.values, err)
+		}
+	}
+}
+
+// Forms and suggestions are for those who are let in.
+func TestFormsOfStrangers(t *testing.T) {
+	b := newBench(t, chatCommands()...)
+	where := bot.Address{Platform: "chat", Workspace: "T1", Channel: "C1"}
+	for _, row := range []struct {
+		press bot.Press
+		want  bool
+	}{
+		{bot.Press{From: bot.Speaker{ID: "U99"}, Where: where, Value: "form:report"}, false},
+		{bot.Press{From: b.speaker("engine-4"), Where: where, Value: "form:report"}, true},
+		{bot.Press{From: b.speaker("engine-4"), Where: where, Value: "form:new card"}, true},
+		{bot.Press{From: b.speaker("engine-4"), Where: where, Value: "form:dinner"}, false},
+		{bot.Press{From: bot.Speaker{ID: "U99"}, Where: where, Value: "form:report", Outside: true}, false},
+	} {
+		if _, ok := b.prompts().Form(t.Context(), row.press); ok != row.want {
+			t.Errorf("%+v: %v", row.press, ok)
+		}
+	}
+	if got := b.prompts().Suggest(t.Context(), bot.Partial{From: bot.Speaker{ID: "U99"}, Where: where, Field: "item", Text: "w"}); len(got) > 0 {
+		t.Errorf("a stranger is told of %v", got)
+	}
+}
+
+// The other forms book what they say.
 func TestForms(t *testing.T) {
 	b := newBench(t, chatCommands()...)
 	me := b.speaker("engine-4")
@@ -221,10 +352,12 @@ func TestForms(t *testing.T) {
 	}{
 		{"check", map[string]string{"unit": "engine-4", "all": "yes"}, "all there"},
 		{"check", map[string]string{"unit": "engine-4", "all": "no", "short": "strap is worn"}, "strap"},
-		{"after-use", map[string]string{"item": "latch-film", "outcome": "it opened", "tries": "second try", "mark": "no mark", "left": "left secure"}, "film"},
+		{"check", map[string]string{"unit": "engine-4", "all": "no"}, "air wedge"},
+		{"report", map[string]string{"item": "the air wedge", "state": "missing"}, "engine 4: air wedge missing"},
+		{"after-use", map[string]string{"item": "latch-film", "outcome": "opened", "tries": "2", "mark": "none", "left": "relatched"}, "try 2"},
+		{"after-use", map[string]string{"item": "latch-film", "outcome": "practice"}, "practice"},
 		{"wish", map[string]string{"what": "2 air wedges", "why": "the old ones leak", "price": "40"}, "air wedge"},
 		{"card", map[string]string{"what": "Chain lock", "text": "Ask first."}, "chief of training"},
-		{"nonsense", nil, "had its day"},
 	} {
 		if got := submit(row.form, row.values).text; !strings.Contains(strings.ToLower(got), row.want) {
 			t.Errorf("%s %v: %q", row.form, row.values, got)
@@ -256,7 +389,7 @@ func TestSuggest(t *testing.T) {
 	for _, row := range []struct{ field, text, first string }{
 		{"unit", "eng", "Engine"}, {"unit", "lad", "Ladder"}, {"item", "wood", "Wood"}, {"item", "wedge", ""}, {"other", "x", ""},
 	} {
-		got := b.prompts().Suggest(t.Context(), bot.Partial{Field: row.field, Text: row.text})
+		got := b.prompts().Suggest(t.Context(), bot.Partial{From: b.speaker("engine-4"), Field: row.field, Text: row.text})
 		if row.first != "" && (len(got) == 0 || !strings.HasPrefix(got[0].Label, row.first)) || len(got) > 25 {
 			t.Errorf("%s %q: %s", row.field, row.text, fmt.Sprint(got))
 		}

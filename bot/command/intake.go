@@ -68,7 +68,16 @@ func (in *Intake) receive(ctx context.Context, e bot.Event) (fresh bool, err err
 	if !ok {
 		return false, fmt.Errorf("take event in for department %s: %w", e.Department, bot.ErrNotFound)
 	}
-	if text, typed := typedText(desk, e); typed {
+	if e.Kind == bot.Submitted {
+		member, known := desk.Department.Member(e.From.Member)
+		if !known {
+			member, _ = desk.Department.MemberByAccount(e.Where.Platform, e.From.ID)
+		}
+		if _, err := desk.readForm(e, member.Unit); err != nil {
+			return false, err
+		}
+	}
+	if text, typed := typedText(e); typed {
 		if err := Screen(text, desk.stationNames()); err != nil {
 			return false, err
 		}
@@ -80,14 +89,15 @@ func (in *Intake) receive(ctx context.Context, e bot.Event) (fresh bool, err err
 	return fresh, nil
 }
 
-// typedText is what a person wrote, or what a form or a button stands for
+// typedText is what a person wrote, in a form too, or what a button stands for
 // writing.
-func typedText(d *Desk, e bot.Event) (text string, typed bool) {
+func typedText(e bot.Event) (text string, typed bool) {
 	switch e.Kind {
 	case bot.Said, bot.Edited:
 		return e.Text, true
 	case bot.Submitted:
-		return d.sentenceOf(e.Form, e.Values)
+		text = typedInto(e.Values)
+		return text, text != ""
 	}
 	verb, ref := press(e.Press)
 	return ref, e.Kind == bot.Pressed && verb == sayVerb

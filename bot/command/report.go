@@ -131,6 +131,7 @@ func (f *filing) change(ctx context.Context, line understand.Line) (kit.Change, 
 		Kit: k.ID, Unit: line.Unit, Item: line.Item, Condition: line.Condition, Count: count,
 		By: f.Who.Person, Platoon: f.Who.Platoon, At: f.Now,
 	}
+	report.Note = f.form.note
 	if same, ok := kit.Find(f.open, report); ok {
 		return kit.Join(same, report), nil
 	}

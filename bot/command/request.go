@@ -62,7 +62,7 @@ type Request struct {
 	crew  func() (*Running, error) // the door that the crew works on, nil for none
 
 	amended   string            // what an edit has taken back of the first wording, in words
-	formSent  string            // form that the words stand for, "" when they were typed
+	form      sentForm          // the form that was sent; its id is empty when words were typed
 	follows   bool              // the message was read as a follow-up of the last answer
 	lost      bool              // it leans on something that nobody knows
 	supposed  string            // what stands above an answer to a supposed case

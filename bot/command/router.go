@@ -107,7 +107,7 @@ func (ro *Router) before(ctx context.Context, r *Request) (result Result, done b
 	if result, done, err = r.gate(ctx); done || err != nil {
 		return result, done, err
 	}
-	if r.formSent == cardForm {
+	if r.form.id == cardForm {
 		return r.proposeCard(), true, nil
 	}
 	if r.Event.Kind == bot.Edited {
@@ -126,19 +126,21 @@ func (ro *Router) request(ctx context.Context, e bot.Event) (*Request, error) {
 	if !ok {
 		return nil, fmt.Errorf("department %s: %w", e.Department, bot.ErrNotFound)
 	}
-	form := e.Form
-	e, err := desk.asSaid(e)
-	if err != nil { // a form of an older program: its press says so
-		e.Kind, e.Press = bot.Pressed, "old:"
-	}
-	r := &Request{Desk: desk, Event: e, formSent: form, Now: ro.Clock.Now(), Books: ro.Books, Memory: &Memory{}, photos: ro.Photos, folds: &ro.folds}
+	r := &Request{Desk: desk, Event: e, Now: ro.Clock.Now(), Books: ro.Books, Memory: &Memory{}, photos: ro.Photos, folds: &ro.folds}
 	if err := ro.recall(ctx, r); err != nil {
 		return nil, err
 	}
+	var err error
 	if r.Who, err = who(ctx, r); err != nil {
 		return nil, err
 	}
-	if e.Kind == bot.Pressed {
+	if e.Kind == bot.Submitted {
+		if err := r.takeForm(); err != nil { // one of an older program
+			r.Event.Kind, r.Verb = bot.Pressed, oldVerb
+		}
+		e = r.Event
+	}
+	if e.Kind == bot.Pressed && r.Verb == "" {
 		r.Verb, r.Ref = press(e.Press)
 		if r.Verb == sayVerb {
 			r.Event.Text, r.Verb = r.Ref, ""
@@ -146,6 +148,11 @@ func (ro *Router) request(ctx context.Context, e bot.Event) (*Request, error) {
 	}
 	r.crew = sync.OnceValues(func() (*Running, error) { return ro.crewDoor(ctx, r) })
 	r.recallDoor()
+	if r.form.reading != nil {
+		r.Reading = *r.form.reading
+		r.prepare(ctx)
+		return r, nil
+	}
 	r.Reading = desk.Read(r.Event.Text, r.context())
 	if said(e.Kind) {
 		if err := r.readShortly(); err != nil {
@@ -160,6 +167,20 @@ func (ro *Router) request(ctx context.Context, e bot.Event) (*Request, error) {
 		}
 	}
 	return r, nil
+}
+
+// oldVerb is the verb of no command: its press is of an older program.
+const oldVerb = "old"
+
+// takeForm makes of a form that was sent what it says.
+func (r *Request) takeForm() error {
+	sent, err := r.readForm(r.Event, r.Who.Unit)
+	if err != nil {
+		return err
+	}
+	r.form = sent
+	r.Event.Kind, r.Event.Text, r.Event.Direct = bot.Said, sent.text, true
+	return nil
 }
 
 // recall takes up what the conversation remembers, and settles under which key

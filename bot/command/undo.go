@@ -41,7 +41,7 @@ func (r *Request) eventToUndo(ctx context.Context) (string, error) {
 	if r.Ref != "" {
 		return r.Ref, nil
 	}
-	event, ok, err := r.Books.LastEventBy(ctx, r.Department.Slug, r.Who.Person, r.Now.Add(-kit.UndoFor))
+	event, ok, err := r.Books.LastEventBy(ctx, r.Department.Slug, r.Who.Person, seenKind, r.Now.Add(-kit.UndoFor))
 	if err != nil {
 		return "", fmt.Errorf("read last write: %w", err)
 	}
@@ -58,6 +58,9 @@ func (r *Request) takeBack(ctx context.Context, steps []kit.Change, entries []bo
 		now, err := r.Books.Line(ctx, r.Department.Slug, step.New.Number)
 		if err != nil {
 			return Result{}, fmt.Errorf("read line %d: %w", step.New.Number, err)
+		}
+		if isUndone(step, now) {
+			continue
 		}
 		if err := r.mayUndo(step, now); err != nil {
 			return Result{}, err
@@ -110,12 +113,15 @@ func (r *Request) mayUndo(step kit.Change, now kit.Line) error {
 		return bot.SayNotYours.With()
 	case r.Now.Sub(step.At) > kit.UndoFor:
 		return bot.SayUndoLate.With()
-	case step.Verb == kit.Undone || now.Version > step.New.Version && lastWasUndo(now, step):
-		return bot.SayUndoTwice.With()
 	case now.Version != step.New.Version:
 		return bot.SayUndoMoved.With(now.Number)
 	}
 	return nil
+}
+
+// isUndone says whether there is nothing of a step any more to take back.
+func isUndone(step kit.Change, now kit.Line) bool {
+	return step.Verb == kit.Undone || now.Version > step.New.Version && lastWasUndo(now, step)
 }
 
 // mayReopen says why a line that was closed cannot be opened again: the same

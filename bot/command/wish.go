@@ -21,6 +21,7 @@ type wish struct {
 	For    string `json:"for"`
 	Reason string `json:"reason,omitempty"`
 	Unit   string `json:"unit,omitempty"`
+	Cents  int    `json:"cents,omitempty"` // price each, as the asker knows it
 }
 
 // WishCommand records what a crew would like the kit to have.
@@ -42,14 +43,17 @@ func recordWish(ctx context.Context, r *Request) (Result, error) {
 	if err != nil {
 		return Result{}, fmt.Errorf("read wishes: %w", err)
 	}
-	text := fmt.Sprintf("Wish noted: %s.", words)
+	text := fmt.Sprintf("Wish noted: %s.", strings.TrimSuffix(words, "."))
+	if r.form.cents > 0 {
+		text += fmt.Sprintf(" $%d.%02d each, as you know it.", r.form.cents/100, r.form.cents%100)
+	}
 	if len(others) > 0 {
 		text += fmt.Sprintf(" %s asked for it before you.", plural(len(others), "other"))
 	}
 	if r.Reading.Reason == "" {
 		text += " Why? A reason helps the lead."
 	}
-	entry := bot.NewEntry(wishKind, subject, r.Who.Person, r.Now, wish{For: words, Reason: r.Reading.Reason, Unit: r.Who.Unit})
+	entry := bot.NewEntry(wishKind, subject, r.Who.Person, r.Now, wish{For: words, Reason: r.Reading.Reason, Unit: r.Who.Unit, Cents: r.form.cents})
 	return Result{
 		Posts:   []Post{{Reply: bot.Reply{Text: text, Buttons: []bot.Button{r.undoButton()}}}},
 		Changes: []bot.Change{bot.Written{Entry: entry}},

@@ -101,4 +101,5 @@ type Report struct {
 	By        string
 	Platoon   string
 	At        time.Time
+	Note      string // what the sender added, empty for nothing
 }

@@ -91,7 +91,7 @@ func Find(open []Line, r Report) (line Line, ok bool) {
 func Open(r Report, number int) Change {
 	return Change{Verb: Opened, By: r.By, At: r.At, New: Line{
 		Number: number, Kit: r.Kit, Unit: r.Unit, Item: r.Item, Condition: r.Condition, Count: r.Count,
-		State: Reported, By: r.By, Platoon: r.Platoon, Reports: 1, OpenedAt: r.At, ChangedAt: r.At, StateAt: r.At, Version: 1,
+		State: Reported, By: r.By, Platoon: r.Platoon, Reports: 1, OpenedAt: r.At, ChangedAt: r.At, StateAt: r.At, Version: 1, Note: r.Note,
 	}}
 }
 
@@ -105,6 +105,9 @@ func Join(line Line, r Report) Change {
 	next.Count = max(line.Count, r.Count)
 	if graver(r.Condition, line.Condition) {
 		next.Condition = r.Condition
+	}
+	if r.Note != "" {
+		next.Note = r.Note
 	}
 	return Change{Verb: Joined, Old: line, New: next, By: r.By, At: r.At}
 }

@@ -32,7 +32,7 @@ SELECT count(*), coalesce(max(id), 0) FROM journal WHERE department = $1 AND kin
 
 	selectEntriesOfEvent = `
 SELECT ` + entryColumns + ` FROM journal
-WHERE department = $1 AND event = $2 AND withdrawn_at = 0 ORDER BY id`
+WHERE department = $1 AND event >= $2 AND event < $4 AND (event = $2 OR event > $3) AND withdrawn_at = 0 ORDER BY id`
 
 	selectLatestEntry = `
 SELECT ` + entryColumns + ` FROM journal

@@ -35,7 +35,7 @@ WHERE n.department = $1 AND n.number = $2 ORDER BY n.version`
 	// The sum keeps SQLite from walking the whole department in the order of
 	// the primary key to save itself the sorting of two or three rows.
 	selectStepsOfEvent = `SELECT ` + stepColumns + `
-WHERE n.department = $1 AND n.event = $2 ORDER BY n.number + 0, n.version`
+WHERE n.department = $1 AND n.event >= $2 AND n.event < $4 AND (n.event = $2 OR n.event > $3) ORDER BY n.number + 0, n.version`
 
 	// The latest event of a person that still stands: a line that was undone
 	// since, and an entry that was withdrawn, have nothing more to take back.
@@ -48,7 +48,7 @@ SELECT event, at FROM (
         WHERE u.department = n.department AND u.number = n.number AND u.version >= n.version AND u.verb = 'line-undone')
     UNION ALL
     SELECT j.event, j.at FROM journal j
-    WHERE j.department = $1 AND j.person = $2 AND j.at >= $3 AND j.withdrawn_at = 0 AND j.event <> ''
+    WHERE j.department = $1 AND j.person = $2 AND j.at >= $3 AND j.withdrawn_at = 0 AND j.event <> '' AND j.kind <> $4
 ) AS written
 ORDER BY at DESC, (SELECT max(i.id) FROM inbox i WHERE i.department = $1 AND i.event = written.event) DESC LIMIT 1`
 )
@@ -69,16 +69,17 @@ func (db *DB) History(ctx context.Context, department string, number int) ([]kit
 	return steps, nil
 }
 
-// Done gives what an event wrote and what still stands of it: the steps of
-// lines, and the journal entries that were not withdrawn. It is what an undo
+// Done gives what an event and the later wordings of its message wrote: the
+// steps of lines, and the journal entries that were not withdrawn. It is what an undo
 // works from; a line that moved on since is the caller's to notice, by version.
 func (db *DB) Done(ctx context.Context, department, event string) ([]kit.Change, []bot.Entry, error) {
-	rows, err := db.reads.query(ctx, selectStepsOfEvent, department, event)
+	from, to := bot.EditIDs(event)
+	rows, err := db.reads.query(ctx, selectStepsOfEvent, department, event, from, to)
 	steps, err := collect(rows, err, scanStep)
 	if err != nil {
 		return nil, nil, fmt.Errorf("read steps of event %s: %w", event, err)
 	}
-	rows, err = db.reads.query(ctx, selectEntriesOfEvent, department, event)
+	rows, err = db.reads.query(ctx, selectEntriesOfEvent, department, event, from, to)
 	entries, err := collect(rows, err, scanEntry)
 	if err != nil {
 		return nil, nil, fmt.Errorf("read entries of event %s: %w", event, err)
@@ -87,11 +88,12 @@ func (db *DB) Done(ctx context.Context, department, event string) ([]kit.Change,
 }
 
 // LastEventBy gives the latest event at since or later by which a person wrote
-// something that has not been taken back; of two at the same moment, as when a
+// something that has not been taken back, journal entries of the kind left out
+// not counted; of two at the same moment, as when a
 // clock stands still, the one that came in later. ok is false when there is none.
-func (db *DB) LastEventBy(ctx context.Context, department, person string, since time.Time) (event string, ok bool, err error) {
+func (db *DB) LastEventBy(ctx context.Context, department, person, leftOut string, since time.Time) (event string, ok bool, err error) {
 	var at int64
-	ok, err = db.reads.row(ctx, selectLastEvent, []any{department, person, nanos(since)}, &event, &at)
+	ok, err = db.reads.row(ctx, selectLastEvent, []any{department, person, nanos(since), leftOut}, &event, &at)
 	if err != nil {
 		return "", false, fmt.Errorf("read last event of %s: %w", person, err)
 	}

@@ -34,6 +34,10 @@ func (s *sheet) readIntent(out *Reading) {
 		add(true, Restock)
 		out.Lines, out.Pending, out.AskBack = nil, nil, nil // what a shelf lacks no kit does
 	}
+	if s.saysWish() {
+		add(true, Wish)
+		out.Lines, out.Pending, out.AskBack = nil, nil, nil // why it is wished for is no report
+	}
 	add(!out.Step.Empty() && (!out.Step.ByPlace || !reports(out)), Queue)
 	add(reports(out), Report)
 	add(s.resolves(out), Resolved)
@@ -97,6 +101,11 @@ func (s *sheet) aboutShelf() bool {
 }
 
 var shelfFirst = regexp.MustCompile(`^(?:the |our |station \d+ |station \d+'s )?shelf\b(?: (?:at|in|of) \w+(?: \d+)?)?,?:? (?:has|have|holds|is|got|needs|lacks)\b`)
+
+// saysWish says whether a message calls itself a wish.
+func (s *sheet) saysWish() bool { return wishFirst.MatchString(strings.TrimSpace(s.text)) }
+
+var wishFirst = regexp.MustCompile(`(?i)^wish(?: ?list)? ?[:,-] ?\S`)
 
 // onlyDate says whether the message is a date and nothing else.
 func (s *sheet) onlyDate() bool { return len(s.marks) == 1 && s.marks[0].kind == dateMark }

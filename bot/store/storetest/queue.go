@@ -198,6 +198,13 @@ func doneIsFound(t *testing.T, open Opener) {
 	if diff := cmp.Diff([]kit.Change{joined}, steps); diff != "" {
 		t.Error("the second event:", diff)
 	}
+	edited := filed(t, db, bot.EditID("2", "1"), Report("wood-wedge"))
+	filed(t, db, "2a", Report("latch-film"))
+	steps, _, err = db.Done(t.Context(), Department, "2")
+	check(t, err)
+	if diff := cmp.Diff([]kit.Change{joined, edited}, steps); diff != "" {
+		t.Error("the second event with its later wording:", diff)
+	}
 	if steps, entries, err = db.Done(t.Context(), "other", "1"); err != nil || len(steps)+len(entries) != 0 {
 		t.Errorf("another department: %v, %v, %v", steps, entries, err)
 	}
@@ -207,12 +214,14 @@ func lastEventStands(t *testing.T, open Opener) {
 	db := fresh(t, open)
 	want := func(since time.Time, event string) {
 		t.Helper()
-		got, ok, err := db.LastEventBy(t.Context(), Department, "a-crew", since)
+		got, ok, err := db.LastEventBy(t.Context(), Department, "a-crew", "seen", since)
 		check(t, err)
 		if got != event || ok != (event != "") {
 			t.Errorf("got %q, %v, want %q", got, ok, event)
 		}
 	}
+	want(Noon, "")
+	check(t, db.Apply(t.Context(), received(t, db, "0", bot.Written{Entry: entry("seen", "m1", Noon.Add(time.Hour))})))
 	want(Noon, "")
 	later := Report("latch-film")
 	later.At = Noon.Add(2 * time.Minute)
