@@ -8,7 +8,9 @@ import (
 	"net/http"
 	"slices"
 	"strings"
+	"time"
 
+	"kitbell/adapters/console"
 	"kitbell/adapters/discord"
 	"kitbell/adapters/slack"
 	"kitbell/bot"
@@ -35,6 +37,46 @@ type chat interface {
 // chatPlatforms are the platforms that need a token, in the order in which they
 // are started.
 func chatPlatforms() []string { return []string{slack.Name, discord.Name} }
+
+// knownPlatforms are the platforms that a department's file may name.
+func knownPlatforms() []department.Platform {
+	number := department.IDShape{Fits: discord.IsID, Example: "123456789012345678"}
+	return []department.Platform{
+		{Name: console.Name},
+		{
+			Name: slack.Name, Workspace: department.IDShape{Fits: slack.IsWorkspace, Example: "T0123456789"},
+			Channel: department.IDShape{Fits: slack.IsChannel, Example: "C0123456789"}, Account: department.IDShape{Fits: slack.IsAccount, Example: "U0123456789"},
+		},
+		{Name: discord.Name, Workspace: number, Channel: number, Account: number},
+	}
+}
+
+// onlyChat takes the terminal's channels out of a department that works on chat
+// platforms: nobody reads them there.
+func onlyChat(d *department.Department) {
+	d.Channels = slices.DeleteFunc(d.Channels, func(c department.Channel) bool { return !slices.Contains(chatPlatforms(), c.Platform) })
+}
+
+// deaf says what a department on chat platforms would not hear or tell.
+func deaf(d *department.Department) []string {
+	var all []string
+	has := func(use department.ChannelUse) bool {
+		return slices.ContainsFunc(d.Channels, func(c department.Channel) bool { return c.Use == use && c.Platform != console.Name })
+	}
+	if !has(department.ProgrammeChannel) {
+		all = append(all, `no channel on a chat platform has "use: programme": the digest, and what I have to tell the lead, reach nobody there`)
+	}
+	if !has(department.ProgrammeChannel) && !has(department.OfficersChannel) {
+		all = append(all, `none has "use: officers": nobody is asked who an account is`)
+	}
+	for _, c := range d.Channels {
+		if c.Platform == console.Name {
+			all = append(all, "channels on "+console.Name+" get nothing while I work on a chat platform: take them out")
+			break
+		}
+	}
+	return all
+}
 
 // platformsOf lists the chat platforms whose channels the departments name.
 func platformsOf(all []*command.Desk) []string {
@@ -274,15 +316,41 @@ func endpoints(mux *http.ServeMux, all []platform, h bot.Handler) {
 	}
 }
 
-// tellLeads posts to every department's programme channel. Where that is on a
-// platform that is down, it arrives once the platform is back.
-func (o *office) tellLeads(ctx context.Context, key string, reply bot.Reply) {
+// tellOfPlatform says to the leads that a platform is lost until somebody mends
+// something, on another platform where they have one. The others go on. The same
+// trouble is told once a day.
+func (o *office) tellOfPlatform(ctx context.Context, name string, why error) {
+	o.log.ErrorContext(ctx, "platform lost; the others go on", "platform", name, "error", why)
+	reply := bot.Reply{
+		Title:  "I cannot work on " + upperFirst(name) + " any more",
+		Text:   "Mend this and start me again. What I have to say there waits for two hours.",
+		Fields: []bot.Field{{Name: "Why", Value: plainly(why)}},
+	}
 	for _, desk := range o.desks.all() {
-		if err := o.db.Apply(ctx, o.notice(desk.Department, key, reply)); err != nil {
-			o.log.ErrorContext(ctx, "lead not told", "department", desk.Department.Slug, "error", err)
+		d, now := desk.Department, o.clock.Now()
+		if !talksOn(d, name) {
+			continue
+		}
+		key := "platform-" + name + "-" + now.In(d.Zone).Format(time.DateOnly)
+		if err := o.db.Apply(ctx, command.NoticeBeside(d, name, key, now, reply, o.split)); err != nil {
+			o.log.ErrorContext(ctx, "lead not told", "department", d.Slug, "error", err)
 		}
 	}
 }
+
+// plainly is the innermost words of an error that are for a person, or its last
+// cause.
+func plainly(err error) string {
+	for {
+		inner := errors.Unwrap(err)
+		if inner == nil || errors.Is(bot.ErrBarred, inner) || errors.Is(bot.ErrNotFound, inner) || errors.Is(bot.ErrUnsupported, inner) {
+			return err.Error()
+		}
+		err = inner
+	}
+}
+
+func upperFirst(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
 
 // notice is a post to a department's programme channel, at most one a day with
 // one key: the same trouble is told once, and again when it lasts.

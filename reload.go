@@ -32,6 +32,9 @@ type folderWatch struct {
 	folders []*watchedFolder
 	swapped func() // called after each swap; entries may fall due at other times now
 
+	fit   func(*department.Department) // makes a department fit for where the bot works; nil for as it is
+	needs []string                     // what the platforms' adapters were made for at the start; nil in a terminal
+
 	mu sync.Mutex // one look at a time
 }
 
@@ -144,14 +147,32 @@ func (w *folderWatch) reload(ctx context.Context, f *watchedFolder) []string {
 	if warnings.Len() > 0 {
 		w.office.log.Warn(strings.TrimSpace(warnings.String()), "folder", f.path)
 	}
+	if w.fit != nil {
+		w.fit(fresh.desk.Department)
+	}
 	fresh.desk.Cards.Search("") // makes the index, while the old one still answers
 	w.office.desks.replace(fresh.desk)
 	f.slug, f.cards = fresh.desk.Department.Slug, fresh.cards
 	w.swapped()
+	refused = append(refused, w.afterStart()...)
 	if _, err := w.office.postStanding(ctx); err != nil { // a station may have come; in quiet hours the next start brings it
 		w.office.log.ErrorContext(ctx, "standing buttons not posted", "error", err)
 	}
 	return refused
+}
+
+// afterStart says what the files name now that works only after a new start.
+func (w *folderWatch) afterStart() []string {
+	if w.needs == nil {
+		return nil
+	}
+	var all []string
+	for _, need := range needsOf(w.office.desks.all()) {
+		if !slices.Contains(w.needs, need) {
+			all = append(all, need+" is new: start me again for it")
+		}
+	}
+	return all
 }
 
 // checkSlug refuses a slug that changed, since everything is stored under it,
@@ -202,7 +223,8 @@ func reasonsOf(err error, folder string) []string {
 	var reasons []string
 	for line := range strings.Lines(text) {
 		excerpt := strings.HasPrefix(line, "  ")
-		if line = strings.TrimSpace(line); line != "" && !excerpt {
+		heading := strings.HasSuffix(line, ":\n") && strings.HasPrefix(line, "The department file")
+		if line = strings.TrimSpace(line); line != "" && !excerpt && !heading && !strings.Contains(line, ": warning: ") {
 			reasons = append(reasons, line)
 		}
 	}

@@ -126,7 +126,7 @@ func openDesk(folder string, previous *shelf, w io.Writer) (one opened, refused 
 
 // loaderFor reads department files that name these cards.
 func loaderFor(library *knowledge.Library) department.Loader {
-	var l department.Loader
+	l := department.Loader{Platforms: knownPlatforms()}
 	for _, c := range library.All() {
 		l.Topics = append(l.Topics, c.ID)
 		switch c.Kind {

@@ -260,6 +260,7 @@ func TestHelpIsUnderstood(t *testing.T) {
 	for _, c := range commands() {
 		if usage, _, _ := strings.Cut(c.Usage, ", or: "); usage != "" {
 			want = append(want, c.Name)
+			usage = strings.NewReplacer("{rig}", "E4", "{rig2}", "L4", "{member}", "Perrin Marsh").Replace(usage)
 			typed = append(typed, `{"text":"`+usage+`","from":{"unit":"engine-4","platoon":"B"}}`)
 		}
 	}

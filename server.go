@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"fmt"
+	"hash/crc32"
 	"log/slog"
 	"os"
 	"os/signal"
@@ -10,9 +11,12 @@ import (
 	"strings"
 	"syscall"
 
+	"kitbell/adapters/discord"
+	"kitbell/adapters/slack"
 	"kitbell/bot"
 	"kitbell/bot/command"
 	"kitbell/bot/deliver"
+	"kitbell/bot/department"
 	"kitbell/bot/store"
 	"kitbell/schedule"
 )
@@ -24,6 +28,12 @@ func runServer(ctx context.Context, dir string, all []opened, address string, s 
 	log := slog.New(slog.NewTextHandler(s.err, &slog.HandlerOptions{ReplaceAttr: keys.redact}))
 	clock := bot.SystemClock{}
 	m := newMetrics(clock)
+	for _, one := range all {
+		for _, why := range deaf(one.desk.Department) {
+			log.Warn(why, "department", one.desk.Department.Slug)
+		}
+		onlyChat(one.desk.Department)
+	}
 	served := newDesks(desksOf(all)...)
 	db, err := store.Open(ctx, filepath.Join(dir, databaseFile), store.Options{Log: log, Clock: clock})
 	if err != nil {
@@ -45,12 +55,19 @@ func runServer(ctx context.Context, dir string, all []opened, address string, s 
 	loop := schedule.NewLoop(clock, log)
 	o := newOffice(served, db, clock, log, adapters...)
 	o.watch = newFolderWatch(o, dir, all, loop.Wake)
+	o.watch.fit, o.watch.needs = onlyChat, needsOf(desksOf(all))
 	o.observe(m)
 	o.lanes = true
 	if address != "off" {
 		o.beside = append(o.beside, func(ctx context.Context) error { return web{o, platforms, m}.serve(ctx, address) })
 	}
 	o.beside = append(o.beside, o.reloadOnHangUp)
+	defer log.Info("stopped")
+	o.beside = append(o.beside, func(ctx context.Context) error {
+		<-ctx.Done()
+		log.Info("stopping: what is being sent is finished first")
+		return nil
+	})
 	fmt.Fprintf(s.out, "At work for %s on %s. Stop with Ctrl-C; kill -HUP reads the files again at once.\n", departmentNames(all), strings.Join(platformsOf(desksOf(all)), " and "))
 	return o.serve(ctx, loop)
 }
@@ -61,6 +78,23 @@ func departmentNames(all []opened) string {
 		names = append(names, one.desk.Department.Name)
 	}
 	return strings.Join(names, ", ")
+}
+
+// needsOf names what adapters are made for at the start and cannot take up later.
+func needsOf(all []*command.Desk) []string {
+	var needs []string
+	for _, name := range platformsOf(all) {
+		needs = append(needs, "a channel on "+upperFirst(name))
+		if name == discord.Name && listens(all, name) {
+			needs = append(needs, "a channel on Discord that is listened to")
+		}
+		if name == slack.Name {
+			for _, id := range workspacesOf(all, name) {
+				needs = append(needs, "the Slack workspace "+id)
+			}
+		}
+	}
+	return needs
 }
 
 // observe lets metrics hear of what the office does.
@@ -79,27 +113,34 @@ const lostPrefix = "lost"
 // again, with why and never with its words.
 func (o *office) tellOfLoss(ctx context.Context, item deliver.Item, outcome deliver.Outcome) {
 	key := item.Message.Key
-	if strings.HasPrefix(key, "notice/"+item.Department+"/"+lostPrefix) || outcome.State == deliver.PossiblySent {
+	if strings.HasPrefix(key, "notice/"+item.Department+"/"+lostPrefix) {
 		return
 	}
 	desk, ok := o.desks.desk(item.Department)
 	if !ok {
 		return
 	}
-	reply := bot.Reply{
-		Title:  "A message of mine did not arrive",
-		Text:   "I do not try it again. Mend this, and later ones arrive.",
-		Fields: []bot.Field{{Name: "Where", Value: placeWords(item.Message.To)}, {Name: "Why", Value: outcome.Reason}},
+	reply := bot.Reply{Title: "A message of mine did not arrive", Text: "I do not try it again. Mend this, and later ones arrive."}
+	if outcome.State == deliver.PossiblySent {
+		reply = bot.Reply{Title: "A message of mine may not have arrived", Text: "The line broke while I sent it. I do not send it twice: look whether it is there."}
 	}
-	turn := o.notice(desk.Department, fmt.Sprintf("%s-%s", lostPrefix, item.Message.To.Lane()), reply)
+	reply.Fields = []bot.Field{{Name: "Where", Value: placeWords(desk.Department, item.Message.To)}, {Name: "Why", Value: outcome.Reason}}
+	turn := o.notice(desk.Department, fmt.Sprintf("%s-%s-%08x", lostPrefix, item.Message.To.Lane(), crc32.ChecksumIEEE([]byte(outcome.Reason))), reply)
 	if err := o.db.Apply(ctx, turn); err != nil {
 		o.log.ErrorContext(ctx, "lead not told of a lost message", "department", item.Department, "error", err)
 	}
 }
 
-func placeWords(to bot.Address) string {
-	if to.Channel == "" {
+func placeWords(d *department.Department, to bot.Address) string {
+	c, listed := d.ChannelAt(to)
+	station, _ := d.Station(c.Station)
+	switch {
+	case to.Channel == "":
 		return "a person's own line on " + to.Platform
+	case listed && station.Name != "":
+		return "the channel of " + station.Name + " on " + to.Platform
+	case listed:
+		return "the channel for " + string(c.Use) + " on " + to.Platform
 	}
 	return "channel " + to.Channel + " on " + to.Platform
 }

@@ -64,9 +64,19 @@ platforms:
 
 func startServer(t *testing.T, env map[string]string) *atWork {
 	t.Helper()
-	w := &atWork{Server: slackserver.Start(), dir: t.TempDir(), out: &safeBuffer{}}
-	t.Cleanup(w.Close)
-	w.write(t, slackFile(w.URL()))
+	server, dir := slackserver.Start(), t.TempDir()
+	t.Cleanup(server.Close)
+	if err := os.WriteFile(filepath.Join(dir, department.FileName), []byte(slackFile(server.URL())), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	return startAt(t, dir, server, env)
+}
+
+// startAt starts the program on a folder, with the server's tokens and what else
+// stands in env.
+func startAt(t *testing.T, dir string, server *slackserver.Server, env map[string]string) *atWork {
+	t.Helper()
+	w := &atWork{Server: server, dir: dir, out: &safeBuffer{}}
 	for name, value := range map[string]string{slackAppToken: slackserver.AppToken, slackBotToken: slackserver.BotToken} {
 		t.Setenv(name, value)
 	}

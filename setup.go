@@ -77,10 +77,21 @@ func checkPlatforms(ctx context.Context, all []opened, s streams) error {
 		secrets: keys, desks: newDesks(desksOf(all)...), clock: bot.SystemClock{}, log: slog.New(slog.DiscardHandler), count: func(string, string) {},
 	}
 	wrong := 0
+	for _, o := range all {
+		if len(platformsOf([]*command.Desk{o.desk})) == 0 {
+			continue
+		}
+		for _, why := range deaf(o.desk.Department) {
+			wrong++
+			fmt.Fprintf(s.out, "%s: %s.\n", o.desk.Department.Name, why)
+		}
+	}
 	for _, name := range platformsOf(desksOf(all)) {
 		p, err := connect.openPlatform(name)
 		if err != nil {
-			return err
+			wrong++
+			fmt.Fprintf(s.out, "%s: %s\n", name, err)
+			continue
 		}
 		for _, f := range p.look(ctx) {
 			if f.OK {

@@ -62,11 +62,19 @@ func runService(_ context.Context, args []string, s streams) error {
 	if err != nil {
 		return fmt.Errorf("find folder: %w", err)
 	}
+	if _, err := departmentFolders(folder); err != nil {
+		return err
+	}
 	program, err := os.Executable()
 	if err != nil {
 		return fmt.Errorf("find program: %w", err)
 	}
-	fmt.Fprintf(s.out, `[Unit]
+	fmt.Fprintf(s.out, `# Save this as /etc/systemd/system/kitbell.service. Then, as root:
+#   useradd --system kitbell; chown -R kitbell: %s
+#   install -m 600 /dev/null /etc/kitbell/secrets.env    (and put the tokens in)
+#   systemctl daemon-reload; systemctl enable --now kitbell
+# After a change of the department's files: systemctl reload kitbell
+[Unit]
 Description=kitbell, the entry kit's officer
 Wants=network-online.target
 After=network-online.target
@@ -80,6 +88,7 @@ User=kitbell
 Restart=on-failure
 RestartSec=5
 TimeoutStopSec=10
+UMask=0077
 NoNewPrivileges=yes
 ProtectSystem=strict
 ProtectHome=read-only
@@ -88,6 +97,16 @@ ReadWritePaths="%s"
 
 [Install]
 WantedBy=multi-user.target
-`, program, folder, folder)
+`, folder, commandWord(program), commandWord(folder), unitWord(folder))
 	return nil
 }
+
+// unitWord is a path between the quotes of a unit file (systemd.syntax(7)): a
+// per cent sign begins a specifier.
+func unitWord(path string) string {
+	return strings.NewReplacer(`\`, `\\`, `"`, `\"`, "%", "%%").Replace(path)
+}
+
+// commandWord is one between those of a command line, where a dollar sign begins
+// a variable (systemd.service(5)).
+func commandWord(path string) string { return strings.ReplaceAll(unitWord(path), "$", "$$") }

@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"encoding/json"
+	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
@@ -71,11 +72,14 @@ func TestDiscordInvite(t *testing.T) {
 }
 
 func TestService(t *testing.T) {
-	unit := printed(t, exitOK, "service", "-c", "dept")
-	for _, want := range []string{"run -c \"/", "TimeoutStopSec=10", "ExecReload=/bin/kill -HUP", "EnvironmentFile="} {
+	dir := filepath.Join(t.TempDir(), `50% of $HOME "and\more"`)
+	printed(t, exitOK, "init", dir)
+	unit := printed(t, exitOK, "service", "-c", dir)
+	for _, want := range []string{`/50%% of $$HOME \"and\\more\""`, `ReadWritePaths="`, `/50%% of $HOME \"and\\more\""`, "run -c \"/", "TimeoutStopSec=10", "ExecReload=/bin/kill -HUP", "EnvironmentFile="} {
 		if !strings.Contains(unit, want) {
 			t.Errorf("no %q in:\n%s", want, unit)
 		}
 	}
 	printed(t, exitUsage, "service")
+	printed(t, exitError, "service", "-c", filepath.Join(dir, "nowhere"))
 }

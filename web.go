@@ -53,8 +53,7 @@ func (w web) ready(ctx context.Context) error {
 
 func (w web) say(out http.ResponseWriter, trouble error) {
 	if trouble != nil {
-		w.office.log.Warn("asked for its health, and not well", "error", trouble)
-		http.Error(out, "not well: see the log", http.StatusServiceUnavailable)
+		http.Error(out, "not well: "+plainly(trouble), http.StatusServiceUnavailable)
 		return
 	}
 	_, _ = io.WriteString(out, "ok\n")

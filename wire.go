@@ -234,7 +234,7 @@ func (o *office) serve(ctx context.Context, loop *schedule.Loop) error {
 			}
 		})
 	}
-	sender := &deliver.Loop{Store: o.outbox, Adapters: o.adapters, Clock: o.clock, Log: o.log, Serial: !o.lanes, GaveUp: o.gaveUp}
+	sender := &deliver.Loop{Store: o.outbox, Adapters: o.adapters, Clock: o.clock, Log: o.log, Serial: !o.lanes, GaveUp: o.gaveUp, Barred: o.tellOfPlatform}
 	background(o.warm)
 	for _, run := range o.beside {
 		background(run)
@@ -280,17 +280,6 @@ func (o *office) runAdapters(ctx context.Context) error {
 	}
 	running.Wait()
 	return errors.Join(errs...)
-}
-
-// tellOfPlatform says that a platform is lost until somebody mends something.
-// The others go on.
-func (o *office) tellOfPlatform(ctx context.Context, name string, err error) {
-	o.log.ErrorContext(ctx, "platform lost; the others go on", "platform", name, "error", err)
-	o.tellLeads(ctx, "platform-"+name, bot.Reply{
-		Title:  "I cannot work on " + name + " any more",
-		Text:   "Mend this and start me again.",
-		Fields: []bot.Field{{Name: "Why", Value: err.Error()}},
-	})
 }
 
 // settle waits until everything said has been answered and everything in the

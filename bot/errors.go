@@ -11,6 +11,9 @@ var (
 	ErrNotFound = errors.New("not found")
 	// ErrUnsupported means that a platform cannot do what was asked.
 	ErrUnsupported = errors.New("unsupported")
+	// ErrBarred means that a platform refuses the bot itself, as with a token
+	// that is not valid any more: nothing goes out until a person mends that.
+	ErrBarred = errors.New("the platform refuses the bot")
 	// ErrConflict means that a row changed between reading and writing: read
 	// again and decide again.
 	ErrConflict = errors.New("changed meanwhile")

@@ -46,4 +46,5 @@ type Turn struct {
 	Changes    []Change
 	Posts      []Outgoing
 	Talk       *Talk
+	Forget     bool // nothing came of the event: no row of it stays
 }

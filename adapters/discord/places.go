@@ -16,6 +16,10 @@ import (
 // (reference page "Snowflakes").
 const epoch = 1420070400000
 
+// IsID says whether a text looks like an id of the platform's: a server's, a
+// channel's, a person's. They have had 17 digits and more since the first year.
+func IsID(text string) bool { return isID(text) && len(text) >= 17 }
+
 // isID says whether a text is an id of the platform's, and nothing else.
 func isID(text string) bool {
 	n, err := strconv.ParseUint(text, 10, 64)

@@ -310,7 +310,7 @@ func (a *Adapter) refused(answered *discordgo.RESTError) error {
 	r.why = fix(r.code)
 	switch {
 	case r.status == http.StatusUnauthorized && r.code != codeBadReplyToken:
-		r.why, r.as = "the token is not valid: take a new one from the application's page, under Bot", bot.ErrUnsupported
+		r.why, r.as = "the token is not valid: take a new one from the application's page, under Bot", bot.ErrBarred
 		a.giveUp(r)
 	case r.status == http.StatusForbidden || r.status == http.StatusNotFound || r.why != "":
 		r.as = bot.ErrNotFound

@@ -16,6 +16,24 @@ func hopelessWords() []string {
 	return []string{"invalid_auth", "account_inactive", "not_authed", "token_revoked", "token_expired", "not_allowed_token_type", "missing_scope"}
 }
 
+// barred says whether an error is about the bot's token as a whole.
+func barred(word string) bool {
+	return word != "missing_scope" && slices.Contains(hopelessWords(), word)
+}
+
+// because says in words for a person why something was refused; it is an error of
+// the kind as.
+type because struct {
+	why string
+	as  error
+}
+
+// Error is the words alone.
+func (b because) Error() string { return b.why }
+
+// Unwrap gives the kind.
+func (b because) Unwrap() error { return b.as }
+
 // goneWords are those that say that a channel, a message or a person is gone.
 func goneWords() []string {
 	return []string{
@@ -71,7 +89,9 @@ func (a *Adapter) translate(err error, twice bool) error {
 		a.options.Count("rate-limit")
 		return &bot.RateLimitError{Err: err}
 	case errors.As(err, &refused) && slices.Contains(goneWords(), refused.Err):
-		return fmt.Errorf("%s: %w", fix(refused), bot.ErrNotFound)
+		return because{fix(refused), bot.ErrNotFound}
+	case errors.As(err, &refused) && barred(refused.Err):
+		return because{fix(refused), bot.ErrBarred}
 	case errors.As(err, &refused):
 		return fmt.Errorf("%s: %w", fix(refused), err)
 	case twice:

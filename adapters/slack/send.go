@@ -26,6 +26,16 @@ func (a *Adapter) Send(ctx context.Context, o bot.Outgoing) (bot.MessageRef, err
 	if err != nil {
 		return bot.MessageRef{}, err
 	}
+	ref, err := a.send(ctx, api, o)
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	if err == nil || errors.Is(err, bot.ErrBarred) {
+		a.barred = err != nil
+	}
+	return ref, err
+}
+
+func (a *Adapter) send(ctx context.Context, api *slack.Client, o bot.Outgoing) (bot.MessageRef, error) {
 	s := sending{Adapter: a, api: api, to: o.To, reply: o.Reply, answers: o.Answers}
 	if o.To.Channel == bot.HomeChannel {
 		return s.page(ctx)

@@ -31,12 +31,14 @@ type Adapter struct {
 	options Options
 	client  *http.Client
 	handles *handles
-	opens   *rate.Limiter // of apps.connections.open
+	opens   *rate.Limiter  // of apps.connections.open
+	asides  sync.WaitGroup // what is said beside the links, for seconds each
 
 	mu      sync.Mutex
 	clients map[string]*slack.Client // by token
 	refused map[string]bool          // people elsewhere who have been told
 	links   int                      // that are up
+	barred  bool                     // the last answer's token was refused
 }
 
 // New makes an adapter; it connects to nothing yet. The error says what is
@@ -75,6 +77,7 @@ func (*Adapter) Capabilities() bot.Capabilities {
 // only waits: HTTP brings the events then. An error is one that no reconnecting
 // mends: a token that is refused, a scope that is missing.
 func (a *Adapter) Run(ctx context.Context, h bot.Handler) error {
+	defer a.asides.Wait()
 	if a.options.AppToken == "" {
 		<-ctx.Done()
 		return nil
@@ -100,11 +103,12 @@ func (a *Adapter) Run(ctx context.Context, h bot.Handler) error {
 	return nil
 }
 
-// Ready says whether events can come in now: a link is up, or HTTP brings them.
+// Ready says whether events can come in now and answers go out: a link is up, or
+// HTTP brings them, and the last answer's token was taken.
 func (a *Adapter) Ready() bool {
 	a.mu.Lock()
 	defer a.mu.Unlock()
-	return a.links > 0 || a.options.AppToken == ""
+	return (a.links > 0 || a.options.AppToken == "") && !a.barred
 }
 
 func (a *Adapter) tokenOf(workspace string) string {

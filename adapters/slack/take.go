@@ -70,7 +70,7 @@ func (a *Adapter) handOn(ctx context.Context, h bot.Handler, e bot.Event) (answe
 // tell says a sentence to the person of an event, now: it does not go through
 // the outbox, for the store may be what is in trouble.
 func (a *Adapter) tell(ctx context.Context, e bot.Event, sentence string) error {
-	ctx, cancel := context.WithTimeout(ctx, callFor)
+	ctx, cancel := context.WithTimeout(ctx, ackWithin) // the platform waits for its acknowledgement
 	defer cancel()
 	to := e.Where
 	to.Person = e.From.ID
@@ -92,9 +92,12 @@ func (a *Adapter) refuse(ctx context.Context, h heard) {
 		return
 	}
 	a.handles.keep(e.ID, h.reply)
-	if err := a.tell(ctx, e, bot.SayElsewhere.With().Say); err != nil {
-		a.options.Log.InfoContext(ctx, "stranger not told", "workspace", e.Where.Workspace, "error", err)
-	}
+	a.asides.Go(func() { // beside the link: others' messages do not wait for it
+		ctx := context.WithoutCancel(ctx)
+		if err := a.tell(ctx, e, bot.SayElsewhere.With().Say); err != nil {
+			a.options.Log.InfoContext(ctx, "stranger not told", "workspace", e.Where.Workspace, "error", err)
+		}
+	})
 }
 
 // openForm answers a press by the form that it asks for, if any. The press is

@@ -18,7 +18,8 @@ import (
 func AccessCommand() Command {
 	return Command{
 		Name:    accessVerb,
-		Usage:   "cut access Perrin Marsh",
+		Usage:   "cut access {member}",
+		For:     department.Officer,
 		Summary: "For officers: let a person in, or cut a leaver's or a lost phone's access at once.",
 		Run:     access,
 	}
@@ -180,6 +181,8 @@ func (r *Request) turnAway(why bot.Sentence) Result {
 
 var (
 	iAm        = regexp.MustCompile(`(?i)^(?:hi|hello|hey)?[ ,.!]*(?:i am|i'm|i’m|im|this is|my name is)\s+(.{2,60}?)[.!]*$`)
+	lostPhone  = regexp.MustCompile(`(?i)\b(?:lost|stole|stolen|missing|gone|left|dropped)\b.*\b(?:phone|cell|mobile)\b|\b(?:phone|cell|mobile)\b.*\b(?:lost|stolen|missing|gone|swiped)\b`)
+	cutOff     = regexp.MustCompile(`(?i)^(?:please )?cut off\b`)
 	cutWords   = regexp.MustCompile(`(?i)\b(?:cut|block|remove|revoke|end|stop|take)\b.*\baccess\b|\baccess\b.*\b(?:cut|off|blocked|removed)\b`)
 	givesBack  = regexp.MustCompile(`(?i)\b(?:give|restore|return|bring)\b.*\baccess\b|\baccess\b.*\bback\b`)
 	accessSaid = regexp.MustCompile(`(?i)\baccess\b`)
@@ -189,6 +192,8 @@ var (
 // for.
 func accessWords(text string) (press string, ok bool) {
 	switch {
+	case lostPhone.MatchString(text), cutOff.MatchString(text):
+		return accessVerb + ":cut", true
 	case !accessSaid.MatchString(text):
 		return "", false
 	case givesBack.MatchString(text):
@@ -229,13 +234,26 @@ func (r *Request) claim(ctx context.Context, name string) (Result, error) {
 	ask := bot.Reply{
 		Title:   "Is this " + member.Name + "?",
 		Text:    fmt.Sprintf("Somebody on %s says so. Ask them by voice before you confirm: whoever it is hears technique from then on.", r.Event.Where.Platform),
-		Fields:  []bot.Field{{Name: "Account", Value: r.Event.From.ID}},
+		Fields:  r.claimFields(ctx, member),
 		Buttons: []bot.Button{{Label: "Confirm", Value: yes}, {Label: "Refuse", Value: no}},
 	}
 	return Result{
 		Posts:   []Post{noted, {To: r.officers(), Reply: ask}},
 		Changes: []bot.Change{bot.Written{Entry: bot.NewEntry(accountKind, id, id, r.Now, step)}},
 	}, nil
+}
+
+// claimFields is what an officer should know beside the claim.
+func (r *Request) claimFields(ctx context.Context, m department.Member) []bot.Field {
+	account := r.Event.From.ID
+	if r.Event.From.Name != "" {
+		account = r.Event.From.Name + " (" + account + ")"
+	}
+	fields := []bot.Field{{Name: "Account", Value: account}}
+	if cuts, err := r.cuts(ctx); err == nil && cuts[m.ID].now {
+		fields = append(fields, bot.Field{Name: "Mind", Value: "The access of " + m.Name + " is cut. It stays cut until " + r.givesBack(m) + " gives it back."})
+	}
+	return fields
 }
 
 // claimValue is a button under a claim. It names the account's step, so that an
@@ -295,7 +313,7 @@ func access(ctx context.Context, r *Request) (Result, error) {
 	case what == "yes" || what == "no":
 		return r.decideClaim(ctx, id, what == "yes")
 	case what == "cut" || what == "back":
-		return r.setAccess(what == "cut")
+		return r.setAccess(what == "cut", id)
 	}
 	return Result{}, bot.SayOldButton.With()
 }
@@ -340,38 +358,56 @@ func (r *Request) decideClaim(ctx context.Context, ref string, yes bool) (Result
 	to := a.Where
 	to.Person = person
 	return Result{
-		Posts:   []Post{{Reply: bot.Reply{Text: text}}, {at: &to, Reply: bot.Reply{Text: answer, Private: true}}},
+		Posts:   []Post{{OnPressed: true, Reply: bot.Reply{Text: text}}, {at: &to, Reply: bot.Reply{Text: answer, Private: true}}},
 		Changes: []bot.Change{bot.Written{Entry: entry}},
 	}, nil
 }
 
-// setAccess cuts somebody's access, which an officer may at once, or gives it
-// back, which is the lead's to do.
-func (r *Request) setAccess(off bool) (Result, error) {
-	need := department.Officer
-	if !off {
-		need = department.Lead
+// givesBack is who can give a member's access back.
+func (r *Request) givesBack(m department.Member) string {
+	if m.May(department.Lead) {
+		return "another officer"
 	}
-	member, err := r.memberNamed()
-	switch {
-	case !r.Who.May(need) && off:
+	return "the lead"
+}
+
+// askToCut brings the word of somebody who is no officer to the officers: a
+// phone that was lost cannot wait until one is found.
+func (r *Request) askToCut(member department.Member, err error) (Result, error) {
+	if err != nil {
 		return Result{}, bot.SayOfficerOnly.With()
-	case !r.Who.May(need):
-		return Result{}, bot.SayLeadOnly.With()
+	}
+	ask := bot.Reply{
+		Title:   "Cut the access of " + member.Name + "?",
+		Text:    r.asker() + " says that a phone is lost, or somebody has left.",
+		Buttons: []bot.Button{{Label: "Cut access", Value: accessVerb + ":cut:" + member.ID}},
+	}
+	return Result{Posts: []Post{{Reply: bot.Reply{Text: "The officers are asked to cut the access of " + member.Name + ".", Private: true}}, {To: r.officers(), Reply: ask}}}, nil
+}
+
+// setAccess cuts somebody's access, the lead's and their own too, which an
+// officer may at once; or gives it back, which is the lead's to do, and an
+// officer's where it is the lead's own.
+func (r *Request) setAccess(off bool, id string) (Result, error) {
+	member, err := r.memberNamed()
+	if m, ok := r.Department.Member(id); ok {
+		member, err = m, nil
+	}
+	switch {
+	case off && !r.Who.May(department.Officer):
+		return r.askToCut(member, err)
 	case err != nil:
 		return Result{}, err
-	case off && member.May(department.Lead) && !r.Who.May(department.Lead):
+	case !off && !r.Who.May(department.Lead) && !(member.May(department.Lead) && r.Who.May(department.Officer)):
 		return Result{}, bot.SayLeadOnly.With()
-	case off && member.ID == r.Who.Person:
-		return Result{}, bot.SayCutSelf.With()
 	}
-	text := fmt.Sprintf("%s is cut off from now on: messages, forms, and buttons on old messages. The lead gives it back.", member.Name)
+	text := fmt.Sprintf("%s is cut off from now on: messages, forms, and buttons on old messages. %s gives it back.", member.Name, upperFirst(r.givesBack(member)))
 	if !off {
 		text = fmt.Sprintf("%s is let in again. An account that was not in the file is confirmed anew first.", member.Name)
 	}
 	entry := bot.NewEntry(accessKind, member.ID, r.Who.Person, r.Now, accessStep{Cut: off})
 	return Result{
-		Posts:   []Post{{Reply: bot.Reply{Text: text}}},
+		Posts:   []Post{{OnPressed: true, Reply: bot.Reply{Text: text, Buttons: []bot.Button{r.undoButton()}}}},
 		Changes: []bot.Change{bot.Written{Entry: entry}},
 	}, nil
 }

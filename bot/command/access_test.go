@@ -184,8 +184,8 @@ func TestCutAccess(t *testing.T) {
 	b.clock.Set(b.clock.Now().Add(time.Minute))
 	press("UOFFICER", yes)
 	undo := b.handle(b.onChat("UNEW", "E4 is missing a wood wedge")).button(t, "Undo")
-	if got := b.handle(b.onChat("UNEW", "cut access "+who.Name)).text; !strings.Contains(got, "officer's word") {
-		t.Errorf("a member cut: %q", got)
+	if got := b.handle(b.onChat("UNEW", "cut access "+who.Name)); !strings.Contains(got.text, "officers are asked") || len(got.outcome.Turn.Changes) > 0 {
+		t.Errorf("a member cut: %q", got.text)
 	}
 	b.clock.Set(b.clock.Now().Add(time.Minute))
 	if got := b.handle(b.onChat("UOFFICER", "cut access of "+who.Name)).text; !strings.Contains(got, "cut off from now on") {
@@ -212,7 +212,8 @@ func TestCutAccess(t *testing.T) {
 	}
 }
 
-// An officer does not cut the lead, and nobody themselves.
+// Whoever's phone is lost is cut off by any officer at once, the lead too, and
+// oneself; the way back is another's to open. A crew's own words for it do.
 func TestCutAccessOfWhom(t *testing.T) {
 	b := chatBench(t)
 	var lead department.Member
@@ -221,11 +222,37 @@ func TestCutAccessOfWhom(t *testing.T) {
 			lead = m
 		}
 	}
-	if got := b.handle(b.onChat("UOFFICER", "cut access "+lead.Name)).text; !strings.Contains(got, "lead's word") {
+	if got := b.handle(b.onChat("UOFFICER", "cut access "+lead.Name)).text; !strings.Contains(got, "cut off from now on") || !strings.Contains(got, "Another officer") {
 		t.Errorf("the lead: %q", got)
 	}
-	if got := b.handle(b.onChat("ULEAD", "cut access "+lead.Name)).text; !strings.Contains(got, "your own access") {
+	if got := b.handle(b.onChat("ULEAD", "queue")).text; !strings.Contains(got, "access is cut") {
+		t.Errorf("the lead, cut off: %q", got)
+	}
+	b.clock.Set(b.clock.Now().Add(time.Minute))
+	if got := b.handle(b.onChat("UOFFICER", "give access back to "+lead.Name)).text; !strings.Contains(got, "let in again") {
+		t.Errorf("the lead, let in again: %q", got)
+	}
+	b.clock.Set(b.clock.Now().Add(time.Minute))
+	if got := b.handle(b.onChat("ULEAD", "I lost my phone")).text; !strings.Contains(got, lead.Name+" is cut off") {
 		t.Errorf("oneself: %q", got)
+	}
+	b.clock.Set(b.clock.Now().Add(time.Minute))
+	b.handle(b.onChat("UOFFICER", "give access back to "+lead.Name))
+	for _, text := range []string{"cut off " + lead.Name, lead.Name + " lost her phone", "somebody stole " + lead.Name + "'s phone"} {
+		b.clock.Set(b.clock.Now().Add(time.Minute))
+		if got := b.handle(b.onChat("UOFFICER", text)).text; !strings.Contains(got, "cut off from now on") {
+			t.Errorf("%q: %q", text, got)
+		}
+	}
+	crew := b.crewOf("engine-4", "B")
+	asked := b.say(crew, "I lost my phone")
+	if !strings.Contains(asked.text, "officers are asked") || len(asked.outcome.Turn.Changes) > 0 {
+		t.Fatalf("a member's own: %q", asked.text)
+	}
+	e := b.onChat("UOFFICER", "")
+	e.Kind, e.Press = bot.Pressed, asked.buttonOf(t, "Cut access")
+	if got := b.handle(e).text; !strings.Contains(got, "cut off from now on") {
+		t.Errorf("the officer's press: %q", got)
 	}
 	for _, text := range []string{"how do we get access to a roof", "no access to the back door", "the crew lost access to the shaft"} {
 		if got := b.handle(b.onChat("UOFFICER", text)).text; strings.Contains(got, "cut off") || strings.Contains(got, "let in again") {

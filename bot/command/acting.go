@@ -18,7 +18,8 @@ import (
 func ActingCommand() Command {
 	return Command{
 		Name:    actingVerb,
-		Usage:   "Perrin Marsh is acting lead until Friday",
+		Usage:   "{member} is acting lead until Friday",
+		For:     department.Lead,
 		Summary: "Give somebody an officer's, the quartermaster's or the lead's role until a set day.",
 		Run:     act,
 	}
@@ -182,7 +183,7 @@ func (r *Request) whoActs(ctx context.Context) (Result, error) {
 		return Result{}, err
 	}
 	if len(words) == 0 {
-		return Say("Nobody acts in a role now. To name one: Perrin Marsh is acting lead until Friday."), nil
+		return Say("Nobody acts in a role now. To name one: {member} is acting lead until Friday."), nil
 	}
 	return Say(strings.Join(words, "\n")), nil
 }

@@ -29,6 +29,7 @@ func AdoptCommand() Command {
 	return Command{
 		Name:    adoptVerb,
 		Usage:   "adopt all cards, or: adopt card swing-bar-release",
+		For:     department.Training,
 		Summary: "For the chief of training: say which cards this department goes by.",
 		Run:     adopt,
 	}

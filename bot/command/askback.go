@@ -18,7 +18,7 @@ func (r *Request) askBack() (Result, error) {
 		return r.notMine(), nil
 	}
 	if len(r.Reading.AskBack) == 0 {
-		return Say("What is wrong, and on which rig? Say it like this: E4 is missing the small hook."), nil
+		return Say("What is wrong, and on which rig? Say it like this: {rig} is missing the small hook."), nil
 	}
 	return Answer(r.question(r.Reading.AskBack[0])), nil
 }

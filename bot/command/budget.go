@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"kitbell/bot"
+	"kitbell/bot/department"
 	"kitbell/bot/understand"
 )
 
@@ -14,6 +15,7 @@ func BudgetCommand() Command {
 	return Command{
 		Name:    string(understand.Budget),
 		Usage:   "budget",
+		For:     department.Lead,
 		Summary: "See what it costs to replace what is open, at list prices.",
 		Run:     budgetNow,
 	}

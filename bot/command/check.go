@@ -20,7 +20,7 @@ const checkKind = "check"
 func CheckCommand() Command {
 	return Command{
 		Name:    string(understand.Check),
-		Usage:   "check E4, or: E4 checked, all there",
+		Usage:   "check {rig}, or: {rig} checked, all there",
 		Summary: "Go through a kit line by line, or answer its check: all there, something is off, not today.",
 		Run:     answerCheck,
 	}

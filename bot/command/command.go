@@ -12,10 +12,11 @@ import (
 // it answers and the verb of its buttons.
 type Command struct {
 	Name    string
-	Usage   string // what to type, in a few words
-	Summary string // one line for help
-	Private bool   // only the person who asked sees the reply
-	Thread  bool   // the reply to a message in a channel hangs below that message
+	Usage   string          // what to type, in a few words
+	Summary string          // one line for help
+	Private bool            // only the person who asked sees the reply
+	For     department.Role // whose work it is, for help; empty for every crew's
+	Thread  bool            // the reply to a message in a channel hangs below that message
 
 	// Run reads and computes; it never sends and never writes. It is called
 	// from the conversation's goroutine and may block on the store. It may be

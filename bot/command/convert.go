@@ -18,7 +18,8 @@ import (
 func ConvertCommand() Command {
 	return Command{
 		Name:    convertVerb,
-		Usage:   "kit list, or: E5 converted to version 3",
+		Usage:   "kit list, or: {rig} converted to version 3",
+		For:     department.Lead,
 		Summary: "See which kits are not on the list in force yet, and what brings them there.",
 		Run:     convert,
 	}

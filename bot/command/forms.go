@@ -205,9 +205,9 @@ func FormCommand() Command {
 		name, _, _ := strings.Cut(r.Ref, ":")
 		switch name {
 		case reportForm:
-			return Say("Type it in one line: E4 2 wood wedges missing."), nil
+			return Say("Type it in one line: {rig} 2 wood wedges missing."), nil
 		case checkForm:
-			return Say("Type it in one line: E4 all there. Or what is not: E4 strap worn."), nil
+			return Say("Type it in one line: {rig} all there. Or what is not: {rig} strap worn."), nil
 		case afterUseForm:
 			return Say("Type it in one line: used the film, second try, no mark, left secure."), nil
 		case wishForm:

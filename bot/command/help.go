@@ -2,29 +2,77 @@ package command
 
 import (
 	"context"
+	"regexp"
 
 	"kitbell/bot"
+	"kitbell/bot/department"
 	"kitbell/bot/understand"
 )
 
-// HelpCommand lists what can be typed. commands are those that the router has.
+// HelpCommand lists what can be typed: what every crew does, or on the word "all"
+// what each desk does as well. commands are those that the router has.
 func HelpCommand(commands []Command) Command {
 	return Command{
 		Name:    string(understand.Help),
 		Usage:   "help",
 		Summary: "See what you can type.",
 		Private: true,
-		Run: func(_ context.Context, _ *Request) (Result, error) {
-			reply := bot.Reply{Title: "Type it as you would say it."}
-			for _, c := range commands {
-				if c.Summary != "" {
-					reply.Fields = append(reply.Fields, bot.Field{Name: c.Usage, Value: c.Summary})
-				}
+		Run: func(_ context.Context, r *Request) (Result, error) {
+			if !r.Who.member() && r.Who.Member.ID != "" {
+				return Answer(guestHelp()), nil
 			}
-			reply.Fields = append(reply.Fields, bot.Field{Name: "Anything else", Value: notedWords})
-			return Answer(reply), nil
+			return Answer(help(commands, wantsAll.MatchString(r.Event.Text))), nil
 		},
 	}
+}
+
+var wantsAll = regexp.MustCompile(`(?i)\b(?:all|everything|more)\b`)
+
+// helpDesks are whose work is listed apart from every crew's, in the order of
+// help.
+func helpDesks() []struct {
+	role  department.Role
+	title string
+} {
+	return []struct {
+		role  department.Role
+		title string
+	}{{department.Officer, "officers"}, {department.Quartermaster, "the quartermaster"}, {department.Training, "training"}, {department.Lead, "the lead"}}
+}
+
+func help(commands []Command, all bool) bot.Reply {
+	reply := bot.Reply{Title: "Type it as you would say it."}
+	list := func(who department.Role, title string) {
+		for _, c := range commands {
+			if c.Summary == "" || c.For != who {
+				continue
+			}
+			if title != "" {
+				reply.Fields = append(reply.Fields, bot.Field{Name: "For", Value: title})
+				title = ""
+			}
+			reply.Fields = append(reply.Fields, bot.Field{Name: c.Usage, Value: c.Summary})
+		}
+	}
+	list("", "")
+	if !all {
+		reply.Fields = append(reply.Fields, bot.Field{Name: "help all", Value: "See what officers, the quartermaster, training and the lead type."})
+		return reply
+	}
+	for _, desk := range helpDesks() {
+		list(desk.role, desk.title)
+	}
+	reply.Fields = append(reply.Fields, bot.Field{Name: "Anything else", Value: notedWords})
+	return reply
+}
+
+// guestHelp is for cadets, civilians and crews of others.
+func guestHelp() bot.Reply {
+	return bot.Reply{Title: "Type it as you would say it.", Fields: []bot.Field{
+		{Name: "{rig} is missing the small hook", Value: "Report what is missing or broken. It joins the queue."},
+		{Name: "queue {rig}", Value: "See what is open."},
+		{Name: "undo", Value: "Take back what you just did."},
+	}}
 }
 
 // notedWords says what is kept as a note for somebody's desk.
@@ -39,7 +87,7 @@ func NoneCommand() Command {
 			switch {
 			case r.Verb != "":
 				return r.passOffKit()
-			case r.Reading.OffKit != "":
+			case r.Reading.OffKit != "" && r.Event.Direct:
 				return r.notMine(), nil
 			case r.Event.Direct:
 				return Say("Nothing to do for me there. Type help to see what I do."), nil

@@ -18,7 +18,7 @@ const mostMine = 8
 func (r *Request) home(ctx context.Context) (Result, error) {
 	reply := bot.Reply{Title: "Your kit desk", Text: "Tap, or type to me as you would say it."}
 	if r.Who.Unit == "" {
-		reply.Fields = append(reply.Fields, bot.Field{Name: "My kit", Value: "I do not know your rig. Type: riding E4 today."})
+		reply.Fields = append(reply.Fields, bot.Field{Name: "My kit", Value: "I do not know your rig. Type: riding {rig} today."})
 	} else if kits, err := r.homeKit(ctx); err != nil {
 		return Result{}, err
 	} else {

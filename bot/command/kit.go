@@ -17,7 +17,7 @@ import (
 func KitCommand() Command {
 	return Command{
 		Name:    string(understand.Kit),
-		Usage:   "kit E4",
+		Usage:   "kit {rig}",
 		Summary: "See a rig's kit: its list, its seal, its last check, what is open.",
 		Run:     showKit,
 	}

@@ -184,6 +184,7 @@ func RecordsCommand() Command {
 	return Command{
 		Name:    string(understand.Records),
 		Usage:   "what is on record",
+		For:     department.Officer,
 		Summary: "See how much is on record: checks, uses, drills, wishes.",
 		Run:     records,
 	}

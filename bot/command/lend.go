@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"kitbell/bot"
+	"kitbell/bot/department"
 	"kitbell/bot/kit"
 	"kitbell/bot/understand"
 	"kitbell/schedule"
@@ -20,7 +21,8 @@ import (
 func LendCommand() Command {
 	return Command{
 		Name:    string(understand.Lend),
-		Usage:   "L4 lent a film to E4",
+		Usage:   "{rig2} lent a film to {rig}",
+		For:     department.Officer,
 		Summary: "Say who lent what to whom. You are reminded until it is back.",
 		Run:     lend,
 	}

@@ -19,7 +19,8 @@ import (
 func MoveCommand() Command {
 	return Command{
 		Name:    string(understand.Move),
-		Usage:   "E4 to the shop, kit on E11",
+		Usage:   "{rig} to the shop, kit on {rig2}",
+		For:     department.Officer,
 		Summary: "Say where a kit goes: another rig, a shelf, the shop, away until Friday.",
 		Run:     moveKit,
 	}

@@ -21,6 +21,7 @@ func OpenQuestionsCommand() Command {
 	return Command{
 		Name:    questionsVerb,
 		Usage:   "unanswered",
+		For:     department.Training,
 		Summary: "For the lead: what no card could answer, how often, and a start for a card.",
 		Private: true,
 		Run:     openQuestions,

@@ -143,9 +143,9 @@ func pressPhoto(ctx context.Context, r *Request) (Result, error) {
 	number, _ := strconv.Atoi(more)
 	switch what {
 	case "missing":
-		return r.askForLine(at, "Which tool is missing, from whose kit? One line, such as: E4 wood wedge missing."), nil
+		return r.askForLine(at, "Which tool is missing, from whose kit? One line, such as: {rig} wood wedge missing."), nil
 	case "broken":
-		return r.askForLine(at, "What is broken, on whose kit? One line, such as: E4 air wedge leaks."), nil
+		return r.askForLine(at, "What is broken, on whose kit? One line, such as: {rig} air wedge leaks."), nil
 	case "last":
 		return r.photoOfLast(ctx, at)
 	case "nothing":
@@ -175,7 +175,17 @@ func (r *Request) askForLine(at *sentPhoto, text string) Result {
 // photoOfLast asks whether to keep a picture with the person's last report.
 func (r *Request) photoOfLast(ctx context.Context, at *sentPhoto) (Result, error) {
 	if at == nil {
-		return Say("Noted in words only: add one line that says what it shows."), nil
+		busy, err := r.atADoor()
+		if err != nil {
+			return Result{}, err
+		}
+		switch {
+		case busy:
+			return Result{}, bot.SayPhotoDoor.With()
+		case r.photos == nil:
+			return Say("I cannot keep pictures here. Add one line that says what it shows."), nil
+		}
+		return Result{}, bot.SayPhotoGone.With()
 	}
 	open, err := r.Books.OpenLines(ctx, r.Department.Slug)
 	if err != nil {

@@ -199,16 +199,17 @@ func TestPhotoNotOffered(t *testing.T) {
 	for _, row := range []struct {
 		name   string
 		before func(b *bench, me bot.Speaker)
+		want   string
 	}{
-		{"a door is worked on", func(b *bench, me bot.Speaker) { b.say(me, "door swings in, tight gap, guard plate") }},
-		{"nothing fetches", func(b *bench, _ bot.Speaker) { b.router.Photos = nil }},
+		{"a door is worked on", func(b *bench, me bot.Speaker) { b.say(me, "door swings in, tight gap, guard plate") }, "no pictures until it is over"},
+		{"nothing fetches", func(b *bench, _ bot.Speaker) { b.router.Photos = nil }, "one line"},
 	} {
 		t.Run(row.name, func(t *testing.T) {
 			b, _, me := photoBench(t)
 			b.say(me, "E4 wood wedge missing")
 			row.before(b, me)
 			got := b.press(me, b.share(me, "F1").button(t, "It goes with my last report"))
-			if len(got.buttons) != 0 || !strings.Contains(got.text, "in words only") {
+			if len(got.buttons) != 0 || !strings.Contains(got.text, row.want) {
 				t.Errorf("said %q, buttons %v", got.text, got.buttons)
 			}
 		})

@@ -17,8 +17,9 @@ import (
 func PieceCommand() Command {
 	return Command{
 		Name:    pieceVerb,
-		Usage:   "E4 air wedge in service 2026-01-10, number 12, lot 7",
-		Summary: "Note since when a tool serves, its number and its lot. pieces E4 shows a kit's.",
+		Usage:   "{rig} air wedge in service 2026-01-10, number 12, lot 7",
+		For:     department.Officer,
+		Summary: "Note since when a tool serves, its number and its lot. pieces {rig} shows a kit's.",
 		Run:     notePiece,
 	}
 }
@@ -96,7 +97,7 @@ func (r *Request) piecePage(k kit.Kit, told []kit.Piece) bot.Reply {
 		}
 	}
 	if len(reply.Steps) == 0 {
-		reply.Text = "Nothing is noted of them. An officer says it like this: E4 air wedge in service 2026-01-10, number 12, lot 7."
+		reply.Text = "Nothing is noted of them. An officer says it like this: {rig} air wedge in service 2026-01-10, number 12, lot 7."
 	}
 	return reply
 }

@@ -86,7 +86,8 @@ func TestOldPressRefreshesItsMessage(t *testing.T) {
 	}
 	b.pressOn(qm, take, "m1")
 	old := b.pressOn(crew, take, "m2")
-	if posts := old.outcome.Turn.Posts; !strings.Contains(old.text, "so already: taken") || len(posts) != 1 || posts[0].Edit == nil || posts[0].Edit.ID != "m2" {
+	if posts := old.outcome.Turn.Posts; !strings.Contains(old.text, "so already: taken") || len(posts) != 2 || posts[0].Edit == nil || posts[0].Edit.ID != "m2" ||
+		!strings.Contains(posts[0].Reply.Text, "Engine 4: pair-door hook damaged. Taken") || !posts[1].Reply.Private || posts[1].Edit != nil {
 		t.Errorf("the old message: %q, %+v", old.text, posts)
 	}
 	if b.pressOn(qm, old.button(t, "Ordered"), "m2"); b.line(1).State != "ordered" {

@@ -27,7 +27,7 @@ const mineFor = 30
 func QueueCommand() Command {
 	return Command{
 		Name:    string(understand.Queue),
-		Usage:   "queue, queue E4, queue ordered, queue mine",
+		Usage:   "queue, queue {rig}, queue ordered, queue mine",
 		Summary: "See every open line, or those of a rig, station, tool or state. By number: queue 41.",
 		Run:     showQueue,
 	}

@@ -65,8 +65,9 @@ func (r *Request) pressQueue(ctx context.Context) (Result, error) {
 	return result, err
 }
 
-// refreshed says why a press came to nothing. When the line has moved on since
-// its message was written, the message is brought up to date with it.
+// refreshed says why a press came to nothing, to whoever pressed. When the line
+// has moved on since its message was written, the message that all see is
+// brought up to date with it.
 func (r *Request) refreshed(ctx context.Context, ref string, why error) (Result, error) {
 	number, version := press(ref)
 	version, _, _ = strings.Cut(version, ":")
@@ -80,8 +81,11 @@ func (r *Request) refreshed(ctx context.Context, ref string, why error) (Result,
 	}
 	sentence, _ := asUserError(why)
 	anybody := func(kit.Step) bool { return true } // the message is there for others too; who may is checked at the press
-	reply := bot.Reply{Text: sentence, Buttons: nextSteps(line, anybody)}
-	return Result{Posts: []Post{{Reply: reply, OnPressed: true}}}, nil
+	now := bot.Reply{
+		Text:    fmt.Sprintf("#%d %s: %s. %s.", line.Number, r.unitName(line.Unit), r.lineWords(line), upperFirst(r.stateWords(line))),
+		Buttons: nextSteps(line, anybody),
+	}
+	return Result{Posts: []Post{{Reply: now, OnPressed: true}, {Reply: bot.Reply{Text: sentence, Private: true}}}}, nil
 }
 
 func (r *Request) pressLine(ctx context.Context, what, ref string) (Result, error) {
@@ -122,6 +126,9 @@ func (r *Request) stepLine(ctx context.Context, number, version int, step kit.St
 	line, err := r.line(ctx, number)
 	if err != nil {
 		return Result{}, err
+	}
+	if step.To == "" && step.Where != "" && step.Where != kit.WrittenOff && line.Where == "" && line.State.Open() {
+		version = 0 // where a thing is stays worth knowing, whatever became of its line
 	}
 	if version > 0 && line.Version != version && (line.State == step.To || step.To == "") {
 		return Result{}, bot.SayLineSo.With(number, r.stateWords(line))

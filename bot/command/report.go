@@ -15,7 +15,7 @@ import (
 func ReportCommand() Command {
 	return Command{
 		Name:    string(understand.Report),
-		Usage:   "E4 is missing the small hook",
+		Usage:   "{rig} is missing the small hook",
 		Summary: "Report what is missing, broken or low. It joins the queue.",
 		Run:     reportLines,
 	}

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"kitbell/bot"
+	"kitbell/bot/department"
 	"kitbell/bot/door"
 	"kitbell/bot/kit"
 	"kitbell/bot/understand"
@@ -21,6 +22,7 @@ func RestockCommand() Command {
 	return Command{
 		Name:    string(understand.Restock),
 		Usage:   "took 2 films off the shelf, shelf, shelf at 4 has 6 wood wedges, minimum 4",
+		For:     department.Quartermaster,
 		Summary: "Restock a kit from the station's shelf, see or count the shelf.",
 		Run:     restock,
 	}

@@ -3,6 +3,7 @@ package command
 import (
 	"context"
 	"fmt"
+	"regexp"
 	"slices"
 	"strings"
 
@@ -18,6 +19,7 @@ func RollOutCommand() Command {
 	return Command{
 		Name:    string(understand.RollOut),
 		Usage:   "roll out the fork",
+		For:     department.Lead,
 		Summary: "Bring a new tool to the crews. A crew's plans use it once somebody of it has had it in hand.",
 		Run:     rollOut,
 	}
@@ -50,12 +52,17 @@ func rollOut(ctx context.Context, r *Request) (Result, error) {
 	}
 	what, item := press(r.Ref)
 	i := slices.IndexFunc(open, func(o training.RollOut) bool { return o.Item == item })
-	if i < 0 {
+	if i < 0 && what != "begin" {
 		return Result{}, bot.SayRollOutOver.With()
 	}
 	switch what {
 	case "had":
 		return r.handsOn(open[i])
+	case "begin":
+		if !r.Who.May(department.Lead) {
+			return Result{}, bot.SayLeadOnly.With()
+		}
+		return r.begin([]string{item}), nil
 	case "finish":
 		if !r.Who.May(department.Lead) {
 			return Result{}, bot.SayLeadOnly.With()
@@ -75,8 +82,31 @@ func (r *Request) beginRollOut(open []training.RollOut) Result {
 	if len(fresh) == 0 || !r.Who.May(department.Lead) {
 		return Answer(r.rollOutReply(open))
 	}
+	if !rollsOut.MatchString(r.Event.Text) {
+		return r.askRollOut(fresh)
+	}
+	return r.begin(fresh)
+}
+
+// rollsOut is in a message that means it: every station hears of a roll-out, and
+// the crews' plans change.
+var rollsOut = regexp.MustCompile(`(?i)\broll(?:s|ing|ed)?[ -]?(?:\S+ ){0,4}?out\b`)
+
+// askRollOut asks whether a roll-out is meant.
+func (r *Request) askRollOut(items []string) Result {
+	var names []string
+	var buttons []bot.Button
+	for _, item := range items {
+		names = append(names, r.itemName(item))
+		buttons = append(buttons, bot.Button{Label: "Roll out: " + r.itemName(item), Value: string(understand.RollOut) + ":begin:" + item})
+	}
+	return Say("A roll-out tells every station, and a crew's plans use the tool once somebody of it has had it in hand. Begin it for the "+list(names, "and")+"?", buttons...)
+}
+
+// begin starts the roll-outs of tools.
+func (r *Request) begin(items []string) Result {
 	var out Result
-	for _, item := range fresh {
+	for _, item := range items {
 		name := r.itemName(item)
 		one := r.rollOutStep(training.RollOutStep{What: training.Started, Item: item}, "Roll-out begun: "+name+". A crew's plans use it once somebody of it has had it in hand.")
 		out.Posts, out.Changes = append(out.Posts, one.Posts...), append(out.Changes, one.Changes...)

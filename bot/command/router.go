@@ -317,7 +317,12 @@ func (ro *Router) turn(ctx context.Context, r *Request, result Result) (bot.Turn
 		Changes: result.Changes,
 		Talk:    &bot.Talk{Department: r.Event.Department, Key: r.conversation, State: state, Expires: r.Now.Add(TalkLasts)},
 	}
+	if !r.Event.Direct && r.Event.Kind != bot.Pressed && len(result.Posts)+len(result.Changes) == 0 {
+		t.Forget, t.Talk = true, nil // banter in a channel that is listened to
+	}
 	for i, p := range result.Posts {
+		p.Reply = r.exampled(p.Reply)
+		result.Posts[i].Reply = p.Reply
 		key := r.outboxKey(i)
 		if i == 0 && p.Edit == "" && r.Event.Kind == bot.Edited {
 			p.Edit = fmt.Sprintf("%s/%s/0", r.Event.Where.Platform, r.Event.About) // the answer to the first wording

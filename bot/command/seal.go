@@ -5,6 +5,7 @@ import (
 	"fmt"
 
 	"kitbell/bot"
+	"kitbell/bot/department"
 	"kitbell/bot/kit"
 	"kitbell/bot/understand"
 )
@@ -13,7 +14,8 @@ import (
 func SealCommand() Command {
 	return Command{
 		Name:    string(understand.Seal),
-		Usage:   "E1 tag 004501 intact",
+		Usage:   "{rig} tag 004501 intact",
+		For:     department.Officer,
 		Summary: "Answer a check of a sealed kit by its tag number.",
 		Run:     checkSeal,
 	}

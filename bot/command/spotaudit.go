@@ -22,6 +22,7 @@ func SpotAuditCommand() Command {
 	return Command{
 		Name:    auditVerb,
 		Usage:   "spot audit",
+		For:     department.Lead,
 		Summary: "Once a quarter: compare a few kits that are not your crew's with the records.",
 		Run:     spotAudit,
 	}

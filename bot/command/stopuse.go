@@ -23,6 +23,7 @@ func StopUseCommand() Command {
 	return Command{
 		Name:    string(understand.StopUse),
 		Usage:   "stop using the air wedges, lot 7, one burst",
+		For:     department.Lead,
 		Summary: "Take a bad tool out of use. The lead calls it, every kit answers. stop-use shows what is open.",
 		Run:     stopUse,
 	}

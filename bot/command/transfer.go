@@ -15,7 +15,8 @@ import (
 func TransferCommand() Command {
 	return Command{
 		Name:    transferVerb,
-		Usage:   "Perrin Marsh transfers to E6 C from 2026-12-01",
+		Usage:   "{member} transfers to {rig2} C from 2026-12-01",
+		For:     department.Lead,
 		Summary: "Bring a member to another rig or platoon from a day on.",
 		Run:     transferMember,
 	}

@@ -39,6 +39,9 @@ type Loop struct {
 	// from the lane's goroutine and holds that lane up until it returns. nil
 	// leaves it to the log.
 	GaveUp func(ctx context.Context, item Item, o Outcome)
+	// Barred hears of a try at which the platform refused the bot itself
+	// (bot.ErrBarred), likewise.
+	Barred func(ctx context.Context, platform string, err error)
 }
 
 // Idempotent is an Adapter whose platform drops a second message with the same
@@ -242,6 +245,9 @@ func (l *Loop) try(ctx context.Context, item Item) Outcome {
 	ref, err := send(ctx, a, item.Message)
 	if err == nil {
 		return Outcome{State: Sent, Ref: ref, Tries: item.Tries}
+	}
+	if errors.Is(err, bot.ErrBarred) && l.Barred != nil {
+		l.Barred(context.WithoutCancel(ctx), a.Name(), err)
 	}
 	unsure := !idempotent(a) && (ctx.Err() != nil || maybeSent(err))
 	return failed(item, err, unsure, l.Clock.Now())

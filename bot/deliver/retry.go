@@ -31,6 +31,8 @@ func failed(item Item, err error, unsure bool, now time.Time) Outcome {
 	case errors.As(err, &limited) && limited.After > 0:
 		o.State, o.Tries = Waiting, item.Tries
 		o.NotBefore = now.Add(min(limited.After, LongestPause))
+	case errors.Is(err, bot.ErrBarred) && o.Tries < MostTries:
+		o.State, o.NotBefore = Waiting, now.Add(pause(MostTries)) // a person has to act first
 	case errors.Is(err, bot.ErrNotFound), errors.Is(err, bot.ErrUnsupported):
 	case unsure:
 		o.State = PossiblySent

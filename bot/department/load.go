@@ -21,6 +21,20 @@ type Loader struct {
 	Items      []string // ids of the tool cards
 	Techniques []string // ids of the technique cards
 	Topics     []string // ids of every card: what an entry's topic may be
+	Platforms  []Platform
+}
+
+// Platform is a place to talk that the program knows, with how its ids look.
+type Platform struct {
+	Name                        string
+	Workspace, Channel, Account IDShape
+}
+
+// IDShape is how an id looks: Fits says whether a text may be one, Example shows
+// one. The zero shape means that there is no such id on the platform.
+type IDShape struct {
+	Fits    func(string) bool
+	Example string
 }
 
 // Load reads one file without knowing the cards.
@@ -265,19 +279,13 @@ func (w *walk) gaps(o object) {
 	if len(w.dept.MembersWith(Lead)) == 0 {
 		o.r.warn(nil, "no member has the role lead: nobody gets the digest")
 	}
-	platforms := map[string]bool{}
-	for _, c := range w.dept.Channels {
-		platforms[c.Platform] = true
-	}
 	v, ok := o.may("channels")
 	if !ok {
 		return
 	}
-	for _, platform := range sorted(platforms) {
-		for _, station := range w.kitStations() {
-			if _, ok := w.dept.Channel(platform, StationChannel, station); !ok {
-				v.r.warn(v.place(), "%s has a kit but no channel on %s: its crews get no posts there", station, platform)
-			}
+	for _, station := range w.kitStations() {
+		if !slices.ContainsFunc(w.dept.Channels, func(c Channel) bool { return c.Use == StationChannel && c.Station == station }) {
+			v.r.warn(v.place(), "%s has a kit but no channel: its crews get no posts", station)
 		}
 	}
 }

@@ -238,7 +238,7 @@ func TestWarnings(t *testing.T) {
 	if d == nil || problems.Err() != nil {
 		t.Fatal(problems)
 	}
-	if len(problems) != 2 || !strings.Contains(problems.String(), "warning: station-1 has a kit but no channel on console") {
+	if len(problems) != 2 || !strings.Contains(problems.String(), "warning: station-1 has a kit but no channel: its crews get no posts") {
 		t.Errorf("got %v", problems)
 	}
 	early, _ := load(strings.Replace(good, "0 9 * * MON", "30 2 * * SUN", 1))

@@ -58,7 +58,9 @@ func (w *walk) accounts(v value) map[string]string {
 		if !ok || account.node != pair.Value {
 			continue // said when the keys were read
 		}
-		if id, ok := account.text(); ok {
+		id, ok := account.text()
+		p, known := w.knownPlatform(account, platform)
+		if ok && known && w.fits(account, "account", id, p.Account) {
 			w.declare(platform+" account", account, id)
 			accounts[platform] = id
 		}
@@ -75,6 +77,9 @@ func (w *walk) platform(o object) {
 	}
 	id, ok := v.id()
 	if !ok {
+		return
+	}
+	if _, known := w.knownPlatform(v, id); !known {
 		return
 	}
 	w.declare("platform", v, id)
@@ -94,10 +99,21 @@ func (w *walk) platform(o object) {
 
 func (w *walk) channel(o object) {
 	c := Channel{Workspace: o.mayText("workspace"), Listen: o.mayYes("listen")}
+	var p Platform
+	known := false
 	if v, ok := o.need("platform"); ok {
-		c.Platform, _ = v.id()
+		if c.Platform, ok = v.id(); ok {
+			p, known = w.knownPlatform(v, c.Platform)
+		}
 	}
 	id, at, ok := o.needText("id")
+	if ok && known && w.fits(at, "channel's id", id, p.Channel) && p.Workspace.Fits != nil {
+		if v, there := o.may("workspace"); there {
+			w.fits(v, "workspace", c.Workspace, p.Workspace)
+		} else {
+			o.bad("channel: a channel on %s needs the key \"workspace\", such as %s", c.Platform, p.Workspace.Example)
+		}
+	}
 	if c.ID = id; ok && c.Platform != "" {
 		w.declare("channel", at, strings.Trim(c.Platform+" "+c.Workspace, " ")+" "+id)
 	}
@@ -107,6 +123,32 @@ func (w *walk) channel(o object) {
 	}
 	w.channelStation(o, &c)
 	w.dept.Channels = append(w.dept.Channels, c)
+}
+
+// knownPlatform finds a platform by its name. A loader that knows none takes
+// every name.
+func (w *walk) knownPlatform(v value, name string) (p Platform, ok bool) {
+	var names []string
+	for _, p := range w.known.Platforms {
+		if p.Name == name {
+			return p, true
+		}
+		names = append(names, p.Name)
+	}
+	if len(names) > 0 {
+		v.bad("%s: there is no platform %q%s (one of %s)", v.what, name, didYouMean(name, names), strings.Join(names, ", "))
+		return Platform{}, false
+	}
+	return Platform{}, true
+}
+
+// fits says whether an id looks like one of its platform's.
+func (w *walk) fits(v value, what, id string, shape IDShape) bool {
+	if shape.Fits == nil || shape.Fits(id) {
+		return true
+	}
+	v.bad("%s: %q is no %s: the platform's own id looks like %s", v.what, id, what, shape.Example)
+	return false
 }
 
 func (w *walk) channelStation(o object, c *Channel) {

@@ -24,6 +24,8 @@ SELECT state FROM inbox WHERE department = $1 AND platform = $2 AND event = $3`
 UPDATE inbox SET state = 'handled', words = '', done_at = $4
 WHERE department = $1 AND platform = $2 AND event = $3`
 
+	deleteEvent = `DELETE FROM inbox WHERE department = $1 AND platform = $2 AND event = $3`
+
 	updateEventFailed = `
 UPDATE inbox SET state = 'failed', reference = $4, done_at = $5
 WHERE department = $1 AND platform = $2 AND event = $3 AND state = 'new'`
@@ -131,7 +133,8 @@ func (db *DB) Fail(ctx context.Context, e bot.Event, reference string) error {
 	return nil
 }
 
-// finish marks a turn's event as handled and blanks what the person wrote. done
+// finish marks a turn's event as handled and blanks what the person wrote, or
+// removes it when nothing came of it. done
 // is true when it was handled before, and the turn with it.
 func finish(s *session, t bot.Turn) (done bool, err error) {
 	if t.EventID == "" {
@@ -146,6 +149,10 @@ func finish(s *session, t bot.Turn) (done bool, err error) {
 		return false, fmt.Errorf("event was never received: %w", bot.ErrNotFound)
 	case state == "handled":
 		return true, nil
+	}
+	if t.Forget {
+		_, err = s.exec(deleteEvent, t.Department, t.Platform, t.EventID)
+		return false, err
 	}
 	_, err = s.exec(updateEventHandled, t.Department, t.Platform, t.EventID, nanos(t.At))
 	return false, err

@@ -67,6 +67,9 @@ func open(ctx context.Context, path string, o Options, d durability) (_ *DB, err
 			err = errors.Join(translateOpen(err, path), db.Close())
 		}
 	}()
+	if err := makePrivate(path); err != nil {
+		return nil, err
+	}
 	if err := inspect(ctx, path); err != nil {
 		return nil, err
 	}
@@ -127,6 +130,17 @@ func openPool(path, mode string) (*pool, error) {
 	reads.SetMaxOpenConns(most)
 	reads.SetMaxIdleConns(most)
 	return newPool(reads), nil
+}
+
+// makePrivate makes the file, if it is not there, one that only its owner reads:
+// people's accounts and kept pictures are in it. The driver gives the files
+// beside it the same rights.
+func makePrivate(path string) error {
+	f, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE, 0o600)
+	if err != nil {
+		return err
+	}
+	return f.Close()
 }
 
 // dsn names the file and every setting that each pooled connection must have:

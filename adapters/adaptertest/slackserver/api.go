@@ -17,6 +17,11 @@ func refused(word string) reply { return reply{"ok": false, "error": word} }
 // call answers one method of the Web API.
 func (s *Server) call(w http.ResponseWriter, r *http.Request, method string) {
 	f, failing := s.failing(method)
+	if f.Hang {
+		_, _ = io.Copy(io.Discard, r.Body) // only then is the caller's going noticed
+		<-r.Context().Done()
+		return
+	}
 	if failing && !f.Cut {
 		if f.After != "" {
 			w.Header().Set("Retry-After", f.After)

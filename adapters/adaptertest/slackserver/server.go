@@ -32,6 +32,7 @@ type Failure struct {
 	Error  string // in the body, with ok false
 	After  string // Retry-After
 	Cut    bool   // the connection breaks after the work was done
+	Hang   bool   // no answer, until the caller goes
 }
 
 // Message is one message or page that was shown.
