@@ -114,6 +114,7 @@ type connection struct {
 	clock    bot.Clock
 	log      *slog.Logger
 	count    func(platform, what string)
+	lost     func(ctx context.Context, at bot.Address, why string)
 }
 
 // openPlatform makes the adapter of a platform. The error says which token is
@@ -176,6 +177,7 @@ func (c connection) slackOptions() (slack.Options, error) {
 	all := c.desks.all()
 	o := slack.Options{
 		Tokens: make(map[string]string), Directory: c.desks.place, Prompter: c.prompter, Draw: c.desks.draw, Clock: c.clock,
+		Channels: func() []bot.Address { return c.addresses(slack.Name) }, Lost: c.lost,
 		Log: c.log.With("platform", slack.Name), Count: func(what string) { c.count(slack.Name, what) },
 	}
 	var errs [5]error
@@ -215,6 +217,7 @@ func (c connection) openDiscord() (*discord.Adapter, error) {
 	}
 	a, err := discord.New(discord.Options{
 		Token: bearer, PublicKey: key, API: api, Directory: c.desks.place, Prompter: c.prompter, Draw: c.desks.draw, Clock: c.clock,
+		Lost:      c.lost,
 		Guilds:    func() []string { return workspacesOf(c.desks.all(), discord.Name) },
 		Channels:  c.channelIDs(discord.Name),
 		Listening: listens(all, discord.Name), Commands: slashCommands(),
@@ -267,8 +270,9 @@ func workspacesOf(all []*command.Desk, platform string) []string {
 }
 
 // place finds the department that a place on a platform belongs to: the one
-// whose file lists the channel; else, in a workspace that a file lists, the one
-// that knows the person, or the only one there. It is a bot.Directory.
+// whose file lists the channel; else, in a person's own line in a workspace that
+// a file lists, the one that knows the person, or the only one there. It is a
+// bot.Directory.
 func (d *desks) place(where bot.Address, person string) (bot.Place, bool) {
 	var there []*department.Department
 	for _, desk := range d.all() {
@@ -281,6 +285,9 @@ func (d *desks) place(where bot.Address, person string) (bot.Place, bool) {
 			there = append(there, desk.Department)
 		}
 	}
+	if inChannel(where) {
+		return bot.Place{}, false // somebody invited the bot to a channel that no department calls its own
+	}
 	slices.SortFunc(there, func(a, b *department.Department) int { return strings.Compare(a.Slug, b.Slug) })
 	for _, one := range there {
 		if _, ok := one.MemberByAccount(where.Platform, person); ok {
@@ -291,6 +298,18 @@ func (d *desks) place(where bot.Address, person string) (bot.Place, bool) {
 		return bot.Place{Department: there[0].Slug}, true
 	}
 	return bot.Place{}, false
+}
+
+// inChannel says whether an address is a channel, and not a person's own line or
+// page.
+func inChannel(where bot.Address) bool {
+	switch where.Platform {
+	case slack.Name:
+		return slack.IsChannel(where.Channel)
+	case discord.Name:
+		return where.Workspace != ""
+	}
+	return false
 }
 
 // draw draws a department's picture with its cards as they are now, or one that
@@ -333,6 +352,37 @@ func (o *office) tellOfPlatform(ctx context.Context, name string, why error) {
 		}
 		key := "platform-" + name + "-" + now.In(d.Zone).Format(time.DateOnly)
 		if err := o.db.Apply(ctx, command.NoticeBeside(d, name, key, now, reply, o.split)); err != nil {
+			o.log.ErrorContext(ctx, "lead not told", "department", d.Slug, "error", err)
+		}
+	}
+}
+
+// tellOfPlace says to the leads of the departments that talk in a place that it
+// is gone. What waits for it is given up, a message at a time.
+func (o *office) tellOfPlace(ctx context.Context, at bot.Address, why string) {
+	o.log.ErrorContext(ctx, "place lost", "platform", at.Platform, "workspace", at.Workspace, "channel", at.Channel, "why", why)
+	for _, desk := range o.desks.all() {
+		d, now := desk.Department, o.clock.Now()
+		i := slices.IndexFunc(d.Channels, func(c department.Channel) bool {
+			return c.Platform == at.Platform && c.Workspace == at.Workspace && (at.Channel == "" || c.ID == at.Channel)
+		})
+		if i < 0 {
+			continue
+		}
+		where := placeWords(d, at)
+		if at.Channel == "" {
+			where = "all of " + upperFirst(at.Platform)
+		}
+		reply := bot.Reply{
+			Title: "I have lost a place to talk", Text: "Let me in again, or take it out of the file.",
+			Fields: []bot.Field{{Name: "Where", Value: where}, {Name: "Why", Value: why}},
+		}
+		key := fmt.Sprintf("place-%s-%s-%s-%s", at.Platform, at.Workspace, at.Channel, now.In(d.Zone).Format(time.DateOnly))
+		turn := command.Notice(d, key, now, reply, o.split)
+		if at.Channel == "" || d.Channels[i].Use == department.ProgrammeChannel {
+			turn = command.NoticeBeside(d, at.Platform, key, now, reply, o.split)
+		}
+		if err := o.db.Apply(ctx, turn); err != nil {
 			o.log.ErrorContext(ctx, "lead not told", "department", d.Slug, "error", err)
 		}
 	}

@@ -86,6 +86,25 @@ func TestBothPlatforms(t *testing.T) {
 	}
 }
 
+// In a channel that no file lists, nothing but a refusal is said, to the person
+// alone; in a person's own line everything.
+func TestOnlyListedChannels(t *testing.T) {
+	w := startServer(t, nil)
+	if _, _, err := w.As("U1").Mention(w.ctx, "C95", "how do I use the wood wedge"); err != nil {
+		t.Fatal(err)
+	}
+	w.await(t, "I do not work in this place")
+	if _, _, err := w.As("U1").Write(w.ctx, slackserver.Direct, "how do I use the wood wedge"); err != nil {
+		t.Fatal(err)
+	}
+	w.await(t, "[More]")
+	for _, m := range w.Messages() {
+		if m.Channel == "C95" && (m.Only == "" || strings.Contains(m.Text, "wedge")) {
+			t.Errorf("in a channel that is not listed: %+v", m)
+		}
+	}
+}
+
 // A token that is refused while everything runs is told to the lead on the other
 // platform, in words for a lead, and shows in readiness; the other platform goes
 // on.

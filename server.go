@@ -40,7 +40,9 @@ func runServer(ctx context.Context, dir string, all []opened, address string, s 
 		return err
 	}
 	defer db.Close()
+	var o *office
 	connect := connection{secrets: keys, desks: served, clock: clock, log: log, count: m.count,
+		lost:     func(ctx context.Context, at bot.Address, why string) { o.tellOfPlace(ctx, at, why) },
 		prompter: &command.Prompts{Place: served.place, Desks: served.desk, Books: db, Clock: clock}}
 	var platforms []platform
 	var adapters []bot.Adapter
@@ -53,7 +55,7 @@ func runServer(ctx context.Context, dir string, all []opened, address string, s 
 	}
 	m.watch(db)
 	loop := schedule.NewLoop(clock, log)
-	o := newOffice(served, db, clock, log, adapters...)
+	o = newOffice(served, db, clock, log, adapters...)
 	o.watch = newFolderWatch(o, dir, all, loop.Wake)
 	o.watch.fit, o.watch.needs = onlyChat, needsOf(desksOf(all))
 	o.observe(m)

@@ -40,15 +40,15 @@ func TestSlackManifest(t *testing.T) {
 		socket bool
 		url    string
 	}{
-		{nil, 5, true, ""},
-		{[]string{"--listening"}, 9, true, ""},
-		{[]string{"--http", "https://kit.example.org/"}, 5, false, "https://kit.example.org/slack/events"},
+		{nil, 7, true, ""},
+		{[]string{"--listening"}, 11, true, ""},
+		{[]string{"--http", "https://kit.example.org/"}, 7, false, "https://kit.example.org/slack/events"},
 	} {
 		var m manifest
 		if err := json.Unmarshal([]byte(printed(t, exitOK, append([]string{"slack", "manifest"}, row.args...)...)), &m); err != nil {
 			t.Fatal(err)
 		}
-		least := []string{"commands", "chat:write", "app_mentions:read", "im:history", "files:write"}
+		least := []string{"channels:read", "groups:read", "commands", "chat:write", "app_mentions:read", "im:history", "files:write"}
 		for _, scope := range least {
 			if !slices.Contains(m.OAuth.Scopes.Bot, scope) {
 				t.Errorf("%v: no scope %s", row.args, scope)

@@ -10,6 +10,8 @@ import (
 	"time"
 
 	"github.com/prometheus/client_golang/prometheus/promhttp"
+
+	"kitbell/bot"
 )
 
 // defaultHTTP is where health, metrics and the platforms' endpoints are. A proxy
@@ -64,7 +66,7 @@ func (w web) say(out http.ResponseWriter, trouble error) {
 func (w web) serve(ctx context.Context, address string) error {
 	listener, err := (&net.ListenConfig{}).Listen(ctx, "tcp", address)
 	if err != nil {
-		return fmt.Errorf("listen on %s: %w", address, err)
+		return &bot.UserError{Say: fmt.Sprintf("I cannot listen on %s (%v). Is a kitbell at work already? Name another address with --http, or --http off.", address, errors.Unwrap(err)), Err: err}
 	}
 	server := &http.Server{
 		Handler: w.handler(), ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 15 * time.Second, WriteTimeout: 15 * time.Second,

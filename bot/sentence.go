@@ -25,6 +25,7 @@ const (
 	SayKitThere      Sentence = "Kit %s is %s already."
 	SayNoSuchKit     Sentence = "There is no kit %s here."
 	SayNothingUndo   Sentence = "There is nothing of yours to undo from the last 5 minutes."
+	SayNoDirect      Sentence = "I have an answer for one of you alone, and you take no direct messages from this server. Allow them, or use a command here: /door, /ask, /desk."
 	SayFormCount     Sentence = "How many is a whole number from 1."
 	SayFormChoice    Sentence = "Choose one of the list."
 	SayFormAllThere  Sentence = "You chose all there. Clear this line, or choose: Not all."
@@ -92,7 +93,7 @@ const (
 	SayTransferWhere Sentence = "Where to, and from when? Say it like this: NAME transfers to {rig2} C from 2026-12-01."
 	SayBelowOne      Sentence = "A count below one is none that I can book. How many is it? Say it again without the dash."
 	SayMembersOnly   Sentence = "A guest may report what is missing or broken. The rest is for this department's crews."
-	SayStranger      Sentence = "I do not know this account yet. Type: I am, and your name as the department's file has it. An officer confirms it."
+	SayStranger      Sentence = "I do not know this account yet. Tell me who you are, by your whole name: I am First Last. An officer confirms it."
 	SayOutside       Sentence = "People of other organisations can read here, or you are of one. I answer only inside the department."
 	SayAccessCut     Sentence = "Your access is cut. Ask the lead of the kit programme."
 	SayAccountTaken  Sentence = "%s has another account already. Ask the lead to change it."
@@ -114,7 +115,7 @@ const (
 	SayDoorOver      Sentence = "That door is over, and none is being worked on here. At another one, type door and what you see."
 	SayDoorOther     Sentence = "That button is of another door. The one at hand began at %s."
 	SayNotStored     Sentence = "Something went wrong on my side, and nothing was booked. Please try again in a minute."
-	SayElsewhere     Sentence = "I do not work in this place. The lead of your kit programme can let me in."
+	SayElsewhere     Sentence = "I do not work in this place: only in your department's own channels, and in direct messages."
 	SayNotMine       Sentence = "That is not part of the entry kit. It is on an officer's desk, and I can pass it on."
 )
 

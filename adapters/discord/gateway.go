@@ -295,7 +295,7 @@ func (g *gateway) dispatch(ctx context.Context, p payload) error {
 	case "RESUMED":
 		g.isUp(ctx)
 	case "MESSAGE_CREATE", "MESSAGE_UPDATE", "MESSAGE_DELETE", "MESSAGE_REACTION_ADD", "INTERACTION_CREATE",
-		"GUILD_CREATE", "CHANNEL_CREATE", "CHANNEL_UPDATE", "THREAD_CREATE", "THREAD_UPDATE", "THREAD_LIST_SYNC":
+		"GUILD_CREATE", "CHANNEL_CREATE", "CHANNEL_UPDATE", "CHANNEL_DELETE", "GUILD_DELETE", "THREAD_CREATE", "THREAD_UPDATE", "THREAD_LIST_SYNC":
 		select {
 		case g.queue <- p:
 		case <-ctx.Done():

@@ -219,7 +219,10 @@ func (a *Adapter) commanded(i interaction, e bot.Event) (heard, bool) {
 		m.ID, m.Channel = i.Data.Target, i.Channel
 		e.Kind, e.Files = bot.Said, m.files()
 		e.Text, _ = m.words(self)
-		return heard{event: e}, i.Data.Name == ReportCommand && e.Text != ""
+		if e.Text == "" && len(e.Files) > 0 {
+			e.Kind = bot.Shared
+		}
+		return heard{event: e}, i.Data.Name == ReportCommand && (e.Text != "" || e.Kind == bot.Shared)
 	}
 	spec, ok := a.spec(i.Data.Name)
 	if !ok {

@@ -1,6 +1,7 @@
 package discord
 
 import (
+	"context"
 	"fmt"
 	"log/slog"
 	"strings"
@@ -48,6 +49,10 @@ type Options struct {
 	// Draw makes a department's picture a PNG. nil sends no pictures.
 	Draw func(department, scene string) ([]byte, error)
 
+	// Lost hears that a place is gone: a channel, or with none the guild; why is
+	// for a person. nil hears nothing.
+	Lost func(ctx context.Context, at bot.Address, why string)
+
 	Clock bot.Clock
 	Log   *slog.Logger
 	// Count hears of what happens, for metrics: event, reconnect, rate-limit,
@@ -71,6 +76,9 @@ func (o Options) withDefaults() (Options, error) {
 	}
 	if err := bot.CheckServer(o.API, "https", "http"); err != nil {
 		return o, fmt.Errorf("address of the API: %w", err)
+	}
+	if o.Lost == nil {
+		o.Lost = func(context.Context, bot.Address, string) {}
 	}
 	if o.Clock == nil {
 		o.Clock = bot.SystemClock{}

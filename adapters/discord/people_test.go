@@ -200,6 +200,51 @@ func TestPrivateAnswers(t *testing.T) {
 }
 
 // A message that is changed keeps no button and no picture of what it was.
+// Who takes no direct messages is told in the channel that there is an answer,
+// and not what it says.
+func TestNoDirectMessages(t *testing.T) {
+	r := start(t, nil, nil)
+	r.Fail("POST users", discordserver.Failure{Status: 403, Code: 50007})
+	o := bot.Outgoing{Key: "k", To: here, Reply: bot.Reply{Text: "Yours alone.", Private: true}}
+	o.To.Person = discordserver.User
+	if _, err := r.adapter.Send(r.ctx, o); err != nil {
+		t.Fatal(err)
+	}
+	all := r.Messages()
+	if len(all) != 1 || all[0].Channel != here.Channel || strings.Contains(all[0].Text, "Yours alone") || !strings.Contains(all[0].Text, "no direct messages") {
+		t.Errorf("shown %+v", all)
+	}
+}
+
+// A channel or a guild that is gone is told of; one that is only not available
+// for a while is not.
+func TestLostPlaces(t *testing.T) {
+	lost := make(chan bot.Address, 9)
+	r := start(t, nil, func(o *discord.Options) { o.Lost = func(_ context.Context, at bot.Address, _ string) { lost <- at } })
+	for _, gone := range []struct {
+		kind string
+		data map[string]any
+	}{
+		{"CHANNEL_DELETE", map[string]any{"id": discordserver.Channel, "guild_id": discordserver.Guild}},
+		{"GUILD_DELETE", map[string]any{"id": discordserver.Guild, "unavailable": true}},
+		{"GUILD_DELETE", map[string]any{"id": discordserver.Guild}},
+	} {
+		if err := r.Server.Send(r.ctx, gone.kind, gone.data); err != nil {
+			t.Fatal(err)
+		}
+	}
+	for _, want := range []bot.Address{here, {Platform: discord.Name, Workspace: discordserver.Guild}} {
+		select {
+		case got := <-lost:
+			if got != want {
+				t.Errorf("told of %+v, want %+v", got, want)
+			}
+		case <-r.ctx.Done():
+			t.Fatal(r.ctx.Err())
+		}
+	}
+}
+
 func TestChangeLeavesNothingBehind(t *testing.T) {
 	r := start(t, nil, nil)
 	before := bot.Reply{Text: "Line 1: reported.", Buttons: []bot.Button{{Label: "Take it", Value: "queue:own-take:1:1"}}}

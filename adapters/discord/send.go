@@ -256,12 +256,28 @@ func (s *sending) exists(ctx context.Context) bool {
 
 // direct shows a message in the person's own line.
 func (s *sending) direct(ctx context.Context) (bot.MessageRef, error) {
+	there := s.to
 	line, err := s.line(ctx, s.to.Person)
-	if err != nil {
-		return bot.MessageRef{}, fmt.Errorf("open direct line: %w", err)
+	if err == nil {
+		s.to = bot.Address{Platform: Name, Channel: line, Person: s.to.Person}
+		var ref bot.MessageRef
+		if ref, err = s.into(ctx, line); err == nil {
+			return ref, nil
+		}
 	}
-	s.to = bot.Address{Platform: Name, Channel: line, Person: s.to.Person}
-	return s.into(ctx, line)
+	if hasCode(err, codeNoDirect) && there.Channel != "" && there.Workspace != "" {
+		return s.excuse(ctx, there)
+	}
+	return bot.MessageRef{}, fmt.Errorf("write to a person's own line: %w", err)
+}
+
+// excuse says in the channel, without a word of the answer, that its person takes
+// no direct messages.
+func (s *sending) excuse(ctx context.Context, at bot.Address) (bot.MessageRef, error) {
+	s.to, s.files = at, nil
+	s.to.Person = ""
+	s.body = contentOf(bot.Reply{Text: bot.SayNoDirect.With().Say})
+	return s.into(ctx, channelOf(s.to))
 }
 
 // line is the channel of a person's own line.

@@ -74,9 +74,29 @@ func (g *gateway) take(ctx context.Context, p payload) {
 		if err := g.takeMessage(ctx, g.handler, p); err != nil && ctx.Err() == nil {
 			g.options.Log.WarnContext(ctx, "payload set aside", "kind", p.Type, "error", err)
 		}
+	case "CHANNEL_DELETE", "GUILD_DELETE":
+		g.loses(ctx, p)
 	default:
 		g.places.learnFrom(p.Type, p.Data)
 	}
+}
+
+// loses tells of a channel or a guild that is gone. A guild that is not available
+// for a while is not.
+func (g *gateway) loses(ctx context.Context, p payload) {
+	var gone struct {
+		ID          string `json:"id"`
+		Guild       string `json:"guild_id"`
+		Unavailable bool   `json:"unavailable"`
+	}
+	if json.Unmarshal(p.Data, &gone) != nil || gone.Unavailable || !isID(gone.ID) {
+		return
+	}
+	if p.Type == "CHANNEL_DELETE" {
+		g.options.Lost(ctx, bot.Address{Platform: Name, Workspace: gone.Guild, Channel: gone.ID}, "the channel was deleted")
+		return
+	}
+	g.options.Lost(ctx, bot.Address{Platform: Name, Workspace: gone.ID}, "I was taken out of the server")
 }
 
 // hearsOf keeps the latest id, after which a gap would begin.
@@ -214,7 +234,7 @@ func (a *Adapter) respond(ctx context.Context, h bot.Handler, i interaction) res
 	}
 	e.Department = place.Department
 	a.options.Count("event")
-	if form, ok := a.formFor(ctx, e); ok {
+	if form, ok := a.formFor(ctx, e, i.Type == commandInteraction); ok {
 		return response{answer: answer{Type: formAnswer, Data: form}}
 	}
 	return a.handOn(ctx, h, i, e)
@@ -291,20 +311,38 @@ func (a *Adapter) suggest(ctx context.Context, i interaction, e bot.Event) answe
 	return answer{Type: choicesAnswer, Data: out}
 }
 
-// formFor is the form that a press or a bare command asks for.
-func (a *Adapter) formFor(ctx context.Context, e bot.Event) (form, bool) {
-	if e.Kind != bot.Pressed && (e.Kind != bot.Submitted || len(e.Values) > 0) {
+// formFor is the form that a press asks for, or a command whose options leave out
+// what the form needs.
+func (a *Adapter) formFor(ctx context.Context, e bot.Event, typed bool) (form, bool) {
+	if e.Kind != bot.Pressed && (e.Kind != bot.Submitted || !typed) {
 		return form{}, false
 	}
 	press := e.Press
 	if e.Kind == bot.Submitted {
-		press = "form:" + strings.ToLower(e.Form) // the command with no options
+		press = "form:" + strings.ToLower(e.Form)
 	}
 	f, ok := a.prompted(ctx, e, press)
-	return formOf(f, press), ok
+	if !ok || e.Kind == bot.Submitted && !filledIn(&f, e.Values) && len(e.Values) > 0 {
+		return form{}, false
+	}
+	return formOf(f, press), true
 }
 
-// prompted asks for a form; from memory.
+// filledIn puts a command's options into its form, and says whether something
+// that is needed is still open: what a person did not type is not settled by what
+// the form begins with.
+func filledIn(f *bot.Form, values map[string]string) (open bool) {
+	for i, in := range f.Inputs {
+		if v := values[in.Name]; v != "" {
+			f.Inputs[i].Value = v
+		} else if in.Needed {
+			open = true
+		}
+	}
+	return open
+}
+
+// prompted asks for a form.
 func (a *Adapter) prompted(ctx context.Context, e bot.Event, press string) (bot.Form, bool) {
 	if a.options.Prompter == nil || press == "" {
 		return bot.Form{}, false

@@ -37,6 +37,9 @@ func (a *Adapter) hear(kind string, raw json.RawMessage) (h heard, ok bool, err 
 		if err != nil || c.Type != "event_callback" {
 			return heard{}, false, err
 		}
+		if c.Event.Type == "message" || c.Event.Type == "app_mention" {
+			a.learnShared(c.Team, c.Event.Channel, c.Shared)
+		}
 		h, ok = hearEvent(c)
 	case kindSlash:
 		s, err := decode[slash](raw)
@@ -52,6 +55,7 @@ func (a *Adapter) hear(kind string, raw json.RawMessage) (h heard, ok bool, err 
 		h, ok = hearInteraction(i)
 	}
 	h.event.Where.Platform = Name
+	h.event.Outside = h.event.Outside || a.isShared(h.event.Where)
 	if h.event.At.IsZero() {
 		h.event.At = a.options.Clock.Now()
 	}
@@ -263,7 +267,10 @@ func (i interaction) shortcut() (heard, bool) {
 	if i.Message.Thread != i.Message.TS {
 		e.Where.Thread = i.Message.Thread
 	}
-	return heard{event: e, reply: i.Reply}, i.Callback == ReportShortcut && e.Text != ""
+	if e.Text == "" && len(e.Files) > 0 {
+		e.Kind = bot.Shared
+	}
+	return heard{event: e, reply: i.Reply}, i.Callback == ReportShortcut && (e.Text != "" || e.Kind == bot.Shared)
 }
 
 // filesOf names files by their workspace, whose token reads them, and their id.

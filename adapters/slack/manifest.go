@@ -16,14 +16,14 @@ const SlashCommand = "/kitbell"
 // empty sets up Socket Mode.
 func Manifest(listening bool, base string) ([]byte, error) {
 	scopes := leastScopes()
-	events := []string{"app_home_opened", "app_mention", "message.im"}
+	events := []string{"app_home_opened", "app_mention", "app_uninstalled", "channel_archive", "channel_deleted", "group_archive", "group_deleted", "member_left_channel", "message.im", "tokens_revoked"}
 	if listening {
 		scopes = append(scopes, wideScopes()...)
 		events = append(events, "message.channels", "message.groups", "reaction_added")
 	}
 	subscriptions := map[string]any{"bot_events": events}
 	interactivity := map[string]any{"is_enabled": true}
-	slash := map[string]any{"command": SlashCommand, "description": "Ask, report, plan a door: as you would say it", "usage_hint": "E4 wood wedge missing", "should_escape": false}
+	slash := map[string]any{"command": SlashCommand, "description": "Ask, report, plan a door: as you would say it", "usage_hint": "Engine 1 wood wedge missing", "should_escape": false}
 	if base != "" {
 		base = strings.TrimSuffix(base, "/") + "/slack"
 		subscriptions["request_url"], interactivity["request_url"], slash["url"] = base+"/events", base+"/interactions", base+"/commands"

@@ -1,6 +1,7 @@
 package slack
 
 import (
+	"context"
 	"fmt"
 	"log/slog"
 	"strings"
@@ -26,6 +27,12 @@ type Options struct {
 
 	Directory bot.Directory
 	Prompter  bot.Prompter // nil: no forms
+	// Channels lists the channels of the files, whose readers are looked at when
+	// Run begins; nil for none.
+	Channels func() []bot.Address
+	// Lost hears that a place is gone: a channel, or with none the workspace; why
+	// is for a person. nil hears nothing. Called before the event is acknowledged.
+	Lost func(ctx context.Context, at bot.Address, why string)
 	// Draw makes a department's picture a PNG. nil sends no pictures: their
 	// words are in the text anyway.
 	Draw func(department, scene string) ([]byte, error)
@@ -57,6 +64,9 @@ func (o Options) withDefaults() (Options, error) {
 	}
 	if o.Stagger == 0 {
 		o.Stagger = 10 * time.Second
+	}
+	if o.Lost == nil {
+		o.Lost = func(context.Context, bot.Address, string) {}
 	}
 	if o.Count == nil {
 		o.Count = func(string) {}

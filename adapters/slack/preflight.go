@@ -17,7 +17,7 @@ import (
 
 // leastScopes are what the bot works with, and wideScopes what listening adds.
 func leastScopes() []string {
-	return []string{"app_mentions:read", "chat:write", "commands", "files:write", "im:history"}
+	return []string{"app_mentions:read", "channels:read", "chat:write", "commands", "files:write", "groups:read", "im:history"}
 }
 
 func wideScopes() []string {
@@ -47,7 +47,7 @@ func (a *Adapter) Preflight(ctx context.Context, channels []bot.Address) []bot.F
 	}
 	for _, c := range channels {
 		if usable[c.Workspace] {
-			findings = append(findings, a.checkPost(ctx, c))
+			findings = append(findings, a.checkPost(ctx, c), a.checkWhoReads(ctx, c))
 		}
 	}
 	return findings

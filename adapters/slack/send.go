@@ -36,6 +36,9 @@ func (a *Adapter) Send(ctx context.Context, o bot.Outgoing) (bot.MessageRef, err
 }
 
 func (a *Adapter) send(ctx context.Context, api *slack.Client, o bot.Outgoing) (bot.MessageRef, error) {
+	if o.To.Person == "" && a.isShared(o.To) {
+		return bot.MessageRef{}, because{"people of other organisations read along in the channel, so I post nothing there: stop sharing it, or take it out of the file", bot.ErrNotFound}
+	}
 	s := sending{Adapter: a, api: api, to: o.To, reply: o.Reply, answers: o.Answers}
 	if o.To.Channel == bot.HomeChannel {
 		return s.page(ctx)

@@ -334,3 +334,97 @@ func TestAddressOfTheAPI(t *testing.T) {
 		}
 	}
 }
+
+// Where other organisations read along, the bot posts nothing that all see, and
+// what is done there counts as done in front of them: presses and commands too.
+func TestSharedChannel(t *testing.T) {
+	r := start(t, nil, nil)
+	card := bot.Outgoing{Key: "k", To: here, Reply: bot.Reply{Text: "A card.", Buttons: []bot.Button{{Label: "More", Value: "ask:more:x"}}}}
+	if _, err := r.adapter.Send(r.ctx, card); err != nil {
+		t.Fatal(err)
+	}
+	r.ShareOutside(slackserver.Channel, true)
+	p := r.As("U1")
+	if _, _, err := p.Mention(r.ctx, slackserver.Channel, "queue"); err != nil {
+		t.Fatal(err)
+	}
+	if e := r.next(t); !e.Outside {
+		t.Errorf("a mention: %+v", e)
+	}
+	if _, err := p.Press(r.ctx, "More"); err != nil {
+		t.Fatal(err)
+	}
+	if e := r.next(t); !e.Outside {
+		t.Errorf("a press: %+v", e)
+	}
+	if _, err := p.Shortcut(r.ctx, slack.ReportShortcut, slackserver.Channel, "how do I slip a tight gap"); err != nil {
+		t.Fatal(err)
+	}
+	if e := r.next(t); !e.Outside {
+		t.Errorf("a shortcut: %+v", e)
+	}
+	if _, err := r.adapter.Send(r.ctx, card); !errors.Is(err, bot.ErrNotFound) || !strings.Contains(err.Error(), "read along") {
+		t.Errorf("a post: %v", err)
+	}
+	private := card
+	private.To.Person = "U1"
+	if _, err := r.adapter.Send(r.ctx, private); err != nil {
+		t.Errorf("to one person: %v", err)
+	}
+	r.ShareOutside(slackserver.Channel, false)
+	if _, _, err := p.Mention(r.ctx, slackserver.Channel, "queue"); err != nil {
+		t.Fatal(err)
+	}
+	if e := r.next(t); e.Outside {
+		t.Errorf("no longer shared: %+v", e)
+	}
+}
+
+// A channel that was shared while the program was away is known from the start.
+func TestSharedBeforeTheStart(t *testing.T) {
+	r := start(t, nil, func(o *slack.Options) { o.Channels = func() []bot.Address { return []bot.Address{here} } })
+	if err := r.AwaitThat(r.ctx, func() bool { return r.Calls("conversations.info") == 1 }); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// A place that is gone is told of, and is nobody's message.
+func TestLostPlaces(t *testing.T) {
+	type place struct{ channel, why string }
+	lost := make(chan place, 9)
+	r := start(t, nil, func(o *slack.Options) {
+		o.Lost = func(_ context.Context, at bot.Address, why string) { lost <- place{at.Channel, why} }
+	})
+	p := r.As("U1")
+	for _, row := range []struct {
+		event map[string]any
+		want  place
+	}{
+		{map[string]any{"type": "channel_archive", "channel": "C1", "user": "U2"}, place{"C1", "archived"}},
+		{map[string]any{"type": "channel_deleted", "channel": "C1"}, place{"C1", "deleted"}},
+		{map[string]any{"type": "member_left_channel", "channel": "C1", "user": slackserver.Bot}, place{"C1", "taken out"}},
+		{map[string]any{"type": "app_uninstalled"}, place{"", "taken out"}},
+		{map[string]any{"type": "tokens_revoked", "tokens": map[string]any{"bot": []string{slackserver.Bot}}}, place{"", "revoked"}},
+	} {
+		if _, err := p.Tell(r.ctx, row.event); err != nil {
+			t.Fatal(err)
+		}
+		select {
+		case got := <-lost:
+			if got.channel != row.want.channel || !strings.Contains(got.why, row.want.why) {
+				t.Errorf("%v: told %+v", row.event, got)
+			}
+		case <-r.ctx.Done():
+			t.Fatal(r.ctx.Err())
+		}
+	}
+	if _, err := p.Tell(r.ctx, map[string]any{"type": "member_left_channel", "channel": "C1", "user": "U2"}); err != nil {
+		t.Fatal(err)
+	}
+	if _, _, err := p.Mention(r.ctx, slackserver.Channel, "after it"); err != nil {
+		t.Fatal(err)
+	}
+	if e := r.next(t); e.Text != "after it" || len(lost) > 0 {
+		t.Errorf("heard %+v, lost %d", e, len(lost))
+	}
+}

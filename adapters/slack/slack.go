@@ -38,6 +38,7 @@ type Adapter struct {
 	clients map[string]*slack.Client // by token
 	refused map[string]bool          // people elsewhere who have been told
 	links   int                      // that are up
+	shared  map[string]bool          // workspace/channel that other organisations read too
 	barred  bool                     // the last answer's token was refused
 }
 
@@ -59,7 +60,7 @@ func New(o Options) (*Adapter, error) {
 		// A server that hangs up after each hello would be called thousands of
 		// times a second (PLATFORMS.md).
 		opens:   rate.NewLimiter(rate.Every(3*time.Second), 2*o.Links+2),
-		clients: make(map[string]*slack.Client), refused: make(map[string]bool),
+		clients: make(map[string]*slack.Client), refused: make(map[string]bool), shared: make(map[string]bool),
 	}, nil
 }
 
@@ -78,6 +79,7 @@ func (*Adapter) Capabilities() bot.Capabilities {
 // mends: a token that is refused, a scope that is missing.
 func (a *Adapter) Run(ctx context.Context, h bot.Handler) error {
 	defer a.asides.Wait()
+	a.asides.Go(func() { a.lookWhoReads(ctx) })
 	if a.options.AppToken == "" {
 		<-ctx.Done()
 		return nil

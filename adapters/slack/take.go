@@ -17,6 +17,11 @@ import (
 // with. An error means that it is not acknowledged: nothing of it is stored and
 // nobody was told.
 func (a *Adapter) take(ctx context.Context, h bot.Handler, kind string, raw json.RawMessage) (answer any, err error) {
+	if kind == kindEvent {
+		if c, err := decode[callback](raw); err == nil && a.lost(ctx, c) {
+			return nil, nil
+		}
+	}
 	heard, ok, err := a.hear(kind, raw)
 	if err != nil {
 		a.options.Log.WarnContext(ctx, "payload that nobody can read set aside", "kind", kind, "error", err)

@@ -140,14 +140,24 @@ func (r *Request) gate(ctx context.Context) (result Result, stop bool, err error
 	case r.Who.Member.ID != "":
 		return Result{}, false, nil
 	}
-	if said := iAm.FindStringSubmatch(strings.TrimSpace(r.Event.Text)); said != nil {
-		result, err = r.claim(ctx, said[1])
+	if name, said := r.saysName(); said {
+		result, err = r.claim(ctx, name)
 		if forPerson, ok := asUserError(err); ok {
 			return Answer(bot.Reply{Text: forPerson, Private: true}), true, nil
 		}
 		return result, true, err
 	}
 	return r.turnAway(bot.SayStranger), true, nil
+}
+
+// saysName is the name that somebody says is theirs, or types alone.
+func (r *Request) saysName() (name string, ok bool) {
+	text := strings.Join(strings.Fields(r.Event.Text), " ")
+	if said := iAm.FindStringSubmatch(text); said != nil {
+		return said[1], true
+	}
+	_, err := r.memberByName(text)
+	return text, err == nil
 }
 
 // isCut says whether the person's access is cut: that of the member whom the
@@ -180,7 +190,7 @@ func (r *Request) turnAway(why bot.Sentence) Result {
 }
 
 var (
-	iAm        = regexp.MustCompile(`(?i)^(?:hi|hello|hey)?[ ,.!]*(?:i am|i'm|i’m|im|this is|my name is)\s+(.{2,60}?)[.!]*$`)
+	iAm        = regexp.MustCompile(`(?i)^(?:hi|hello|hey)?[ ,.!]*(?:i am|i'm|i’m|im|this is|it's|its|it’s|my name is)[\s,:]+(?:and )?(.{2,60}?)(?:,? (?:from|on|of|at) .{1,40}?)?[.!]*$`)
 	lostPhone  = regexp.MustCompile(`(?i)\b(?:lost|stole|stolen|missing|gone|left|dropped)\b.*\b(?:phone|cell|mobile)\b|\b(?:phone|cell|mobile)\b.*\b(?:lost|stolen|missing|gone|swiped)\b`)
 	cutOff     = regexp.MustCompile(`(?i)^(?:please )?cut off\b`)
 	cutWords   = regexp.MustCompile(`(?i)\b(?:cut|block|remove|revoke|end|stop|take)\b.*\baccess\b|\baccess\b.*\b(?:cut|off|blocked|removed)\b`)

@@ -212,6 +212,25 @@ func TestCutAccess(t *testing.T) {
 	}
 }
 
+// A newcomer's own way to say the name is a claim; a name that nobody has is asked
+// again.
+func TestClaimWords(t *testing.T) {
+	name := chatBench(t).desk.Department.Members[5].Name
+	for _, text := range []string{
+		"I am " + name, "I am, " + name, "i am, and " + name, "It's " + name, name, "I am  " + strings.Replace(name, " ", "  ", 1) + ".", "I am " + name + " from Ladder 1",
+		"this is " + strings.ToLower(name),
+	} {
+		b := chatBench(t)
+		if got := b.handle(b.onChat("UNEW", text)).text; !strings.Contains(got, "An officer") || strings.Contains(got, "I do not know") {
+			t.Errorf("%q: %q", text, got)
+		}
+	}
+	b := chatBench(t)
+	if got := b.handle(b.onChat("UNEW", "the strap is gone")).text; !strings.Contains(got, "I am First Last") {
+		t.Errorf("a stranger: %q", got)
+	}
+}
+
 // Whoever's phone is lost is cut off by any officer at once, the lead too, and
 // oneself; the way back is another's to open. A crew's own words for it do.
 func TestCutAccessOfWhom(t *testing.T) {

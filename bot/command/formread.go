@@ -80,9 +80,6 @@ func (f formReader) report() (sentForm, error) {
 		}
 	}
 	condition := kit.Condition(f.values["state"])
-	if condition == "" {
-		condition = kit.Missing
-	}
 	if !slices.ContainsFunc(conditionChoices(), func(c bot.Choice) bool { return c.Value == string(condition) }) {
 		return sentForm{}, bot.SayFormChoice.With().At("state")
 	}

@@ -62,7 +62,7 @@ func (r *Request) deleted(ctx context.Context) (Result, error) {
 		return Result{}, fmt.Errorf("read what event wrote: %w", err)
 	}
 	var stands string
-	for _, s := range steps {
+	for _, s := range lastSteps(steps) {
 		now, err := r.Books.Line(ctx, r.Department.Slug, s.New.Number)
 		if err != nil {
 			return Result{}, fmt.Errorf("read line %d: %w", s.New.Number, err)

@@ -65,6 +65,34 @@ func TestEditedTwiceThenDeleted(t *testing.T) {
 	}
 }
 
+// An edit that names another rig than the first edit did takes back all that the
+// message has booked, and says so.
+func TestEditedAgain(t *testing.T) {
+	b := newBench(t, chatCommands()...)
+	me := b.speaker("engine-4")
+	first := b.event(me, "L1 strap worn")
+	b.handle(first)
+	b.did(b.event(me, "L1 strap worn and 2 wood wedges gone"), bot.Edited, first.ID)
+	got := b.did(b.event(me, "E4 strap worn and 2 wood wedges gone"), bot.Edited, first.ID)
+	if open := b.open(); len(open) != 2 || open[0].Unit != "engine-4" || open[1].Unit != "engine-4" || !strings.Contains(got.text, "Undone") {
+		t.Errorf("said %q, open %+v", got.text, open)
+	}
+}
+
+// Talk closes nothing: a thing that is said to be there is.
+func TestNeverMindClosesNothing(t *testing.T) {
+	b := newBench(t, chatCommands()...)
+	b.say(b.speaker("engine-4"), "E4 air wedge leaks")
+	other := b.crewOf("engine-4", "B")
+	for _, text := range []string{"haha never mind", "nvm", "never mind"} {
+		e := b.event(other, text)
+		e.Direct = false
+		if got := b.handle(e); len(got.posts) > 0 || len(b.open()) != 1 || !got.outcome.Turn.Forget {
+			t.Errorf("%q: said %q, open %+v", text, got.text, b.open())
+		}
+	}
+}
+
 // A mark that says seen is not what undo takes back.
 func TestUndoAfterSeen(t *testing.T) {
 	b := newBench(t, chatCommands()...)

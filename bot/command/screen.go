@@ -134,9 +134,16 @@ func digitsOnly(s string) bool { return s != "" && strings.Trim(s, "0123456789")
 // numbered are the words after which a number is asked for and may be kept.
 var numbered = set("seal", "seals", "tag", "tags", "incident", "run", "call", "lot", "order", "po", "line", "number", "no", "nfpa", "ibc", "ada", "section", "invoice", "receipt", "#")
 
-func named(words []word, i int) bool {
+func named(words []word, i int) bool { return follows(words, i, numbered) }
+
+// goods are the words before a number that is long and no phone's. "call" and
+// "number" are not among them: they stand before those too.
+var goods = set("seal", "seals", "tag", "tags", "incident", "lot", "order", "po", "invoice", "receipt")
+
+// follows says whether one of the two words before word i is in a set.
+func follows(words []word, i int, set map[string]bool) bool {
 	for back := 1; back <= 2 && i-back >= 0; back++ {
-		if numbered[words[i-back].low] {
+		if set[words[i-back].low] {
 			return true
 		}
 	}
@@ -147,7 +154,7 @@ func named(words []word, i int) bool {
 // or in a run of up to four words made of digits and phone punctuation.
 func hasPhone(words []word) bool {
 	for i := range words {
-		if named(words, i) {
+		if follows(words, i, goods) {
 			continue
 		}
 		run := ""

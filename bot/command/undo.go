@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 
 	"kitbell/bot"
@@ -54,7 +55,7 @@ func (r *Request) eventToUndo(ctx context.Context) (string, error) {
 func (r *Request) takeBack(ctx context.Context, steps []kit.Change, entries []bot.Entry) (Result, error) {
 	var out Result
 	var said []string
-	for _, step := range steps {
+	for _, step := range lastSteps(steps) {
 		now, err := r.Books.Line(ctx, r.Department.Slug, step.New.Number)
 		if err != nil {
 			return Result{}, fmt.Errorf("read line %d: %w", step.New.Number, err)
@@ -94,6 +95,23 @@ func (r *Request) takeBack(ctx context.Context, steps []kit.Change, entries []bo
 	}
 	out.Posts = []Post{{Reply: bot.Reply{Text: "Undone: " + strings.Join(said, ", ") + "."}}}
 	return out, nil
+}
+
+// lastSteps leaves of each line's steps the last: with the later wordings of a
+// message there can be several, and taking the last one back is taking back what
+// the message says.
+func lastSteps(steps []kit.Change) []kit.Change {
+	var last []kit.Change
+	for _, step := range steps {
+		i := slices.IndexFunc(last, func(s kit.Change) bool { return s.New.Number == step.New.Number })
+		switch {
+		case i < 0:
+			last = append(last, step)
+		case step.New.Version > last[i].New.Version:
+			last[i] = step
+		}
+	}
+	return last
 }
 
 // undoneWords says what an undo leaves: a line that others reported too stays.

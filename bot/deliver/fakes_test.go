@@ -40,6 +40,17 @@ func (m *memory) post(channel string, keys ...string) {
 	}
 }
 
+// edit makes a posted message one that changes another.
+func (m *memory) edit(key string, ref bot.MessageRef) {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	for i := range m.items {
+		if m.items[i].Message.Key == key {
+			m.items[i].Message.Edit = &ref
+		}
+	}
+}
+
 func (m *memory) Posted() <-chan struct{} { return m.posted }
 
 func (m *memory) Ready(_ context.Context, now time.Time, n int) (ready []deliver.Item, next time.Time, err error) {

@@ -253,14 +253,20 @@ func (l *Loop) try(ctx context.Context, item Item) Outcome {
 	return failed(item, err, unsure, l.Clock.Now())
 }
 
-// send makes a panic of one adapter an error of one message.
+// send makes a panic of one adapter an error of one message, and a new message of
+// one whose place is gone.
 func send(ctx context.Context, a bot.Adapter, o bot.Outgoing) (ref bot.MessageRef, err error) {
 	defer func() {
 		if p := recover(); p != nil {
 			err = fmt.Errorf("adapter %s panicked: %v", a.Name(), p)
 		}
 	}()
-	return a.Send(ctx, o)
+	ref, err = a.Send(ctx, o)
+	if o.Edit != nil && errors.Is(err, bot.ErrNotFound) {
+		o.Edit = nil // the message to change is gone; what it was to say is not
+		ref, err = a.Send(ctx, o)
+	}
+	return ref, err
 }
 
 // maybeSent says whether an adapter's error leaves open if the message arrived,

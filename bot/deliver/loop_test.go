@@ -210,6 +210,55 @@ func TestFailures(t *testing.T) {
 	}
 }
 
+// A message whose place to be changed is gone is posted anew: what it says is
+// not gone.
+func TestAChangeOfWhatIsGoneIsPosted(t *testing.T) {
+	var sent []bool // whether each try was a change
+	p := &platform{answer: func(_ context.Context, o bot.Outgoing, _ int) error {
+		sent = append(sent, o.Edit != nil)
+		if o.Edit != nil {
+			return fmt.Errorf("change: %w", bot.ErrNotFound)
+		}
+		return nil
+	}}
+	change := func(m *memory) {
+		m.post("a", "1")
+		m.edit("1", bot.MessageRef{ID: "m1"})
+	}
+	play(t, p, change, func(t *testing.T, s *stage) {
+		wantState(t, s, "1", deliver.Sent)
+		if !slices.Equal(sent, []bool{true, false}) {
+			t.Errorf("tries were changes: %v", sent)
+		}
+	})
+}
+
+// Where the platform refuses the bot itself, the message waits for a person, and
+// whoever has to know hears of it.
+func TestBarred(t *testing.T) {
+	refused := true
+	p := &platform{answer: func(context.Context, bot.Outgoing, int) error {
+		if refused {
+			return fmt.Errorf("send: %w", bot.ErrBarred)
+		}
+		return nil
+	}}
+	var heard []string
+	play(t, p, func(m *memory) { m.post("a", "1") }, func(t *testing.T, s *stage) {
+		wantState(t, s, "1", deliver.Waiting)
+		if len(heard) != 1 || len(s.gaveUp) > 0 {
+			t.Errorf("heard %v, gave up %v", heard, s.gaveUp)
+		}
+		refused = false
+		s.pass(3 * time.Minute)
+		wantState(t, s, "1", deliver.Waiting)
+		s.pass(4 * time.Minute)
+		wantState(t, s, "1", deliver.Sent)
+	}, func(l *deliver.Loop) {
+		l.Barred = func(_ context.Context, platform string, _ error) { heard = append(heard, platform) }
+	})
+}
+
 // unsure is an error after which nobody knows.
 type unsure struct{ error }
 

@@ -404,6 +404,9 @@ func (c *clauseReader) reconsider(i int, say saying) (out saying, ok bool) {
 		return say, false
 	}
 	counted := say.amount.given || c.beforeIn(i) != nil && (c.beforeIn(i).amount.given || c.beforeIn(i).none)
+	if say.status == found && c.grammar.cancels[c.word(c.marks[i])] && !c.namesItem() {
+		return say, false // a bare "never mind" is talk, and closes nothing
+	}
 	if say.status == back {
 		if c.beforeIn(i) == nil || c.unreturned == c.marks[i].clause+1 {
 			return say, false

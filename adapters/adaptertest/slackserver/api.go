@@ -119,6 +119,8 @@ func (s *Server) do(method, token string, args map[string]string) reply {
 		return reply{"ok": true, "scheduled_message_id": "Q1", "channel": args["channel"]}
 	case "chat.deleteScheduledMessage":
 		return reply{"ok": true}
+	case "conversations.info":
+		return s.conversation(args["channel"])
 	case "views.open", "views.update", "views.publish":
 		return s.view(method, args)
 	case "files.getUploadURLExternal":
@@ -129,6 +131,16 @@ func (s *Server) do(method, token string, args map[string]string) reply {
 		return s.fileInfo(args["file"])
 	}
 	return refused("unknown_method")
+}
+
+// conversation says what a channel is.
+func (s *Server) conversation(channel string) reply {
+	if !s.known(channel) {
+		return refused("channel_not_found")
+	}
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return reply{"ok": true, "channel": reply{"id": channel, "is_channel": true, "is_ext_shared": s.outside[channel]}}
 }
 
 func (s *Server) known(channel string) bool {

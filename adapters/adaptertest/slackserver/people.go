@@ -27,7 +27,7 @@ func (p Person) callback(event reply, more ...reply) reply {
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	body := reply{
-		"type": "event_callback", "team_id": Team, "api_app_id": "A1", "event_id": p.id("Ev"), "is_ext_shared_channel": false,
+		"type": "event_callback", "team_id": Team, "api_app_id": "A1", "event_id": p.id("Ev"), "is_ext_shared_channel": p.outside[fmt.Sprint(event["channel"])],
 		"authorizations": []reply{{"team_id": Team, "user_id": Bot, "is_bot": true}}, "event": event,
 	}
 	for _, m := range more {
@@ -125,6 +125,11 @@ func (p Person) Delete(ctx context.Context, channel, ts, text string) (envelope 
 func (p Person) React(ctx context.Context, channel, ts, mark string) (envelope string, err error) {
 	at := p.stamp()
 	event := reply{"type": "reaction_added", "user": p.User, "reaction": mark, "event_ts": at, "item_user": Bot, "item": reply{"type": "message", "channel": channel, "ts": ts}}
+	return p.Send(ctx, "events_api", p.callback(event))
+}
+
+// Tell sends an event that no person did, such as channel_archive.
+func (p Person) Tell(ctx context.Context, event map[string]any) (envelope string, err error) {
 	return p.Send(ctx, "events_api", p.callback(event))
 }
 

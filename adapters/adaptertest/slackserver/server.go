@@ -23,7 +23,7 @@ const (
 	Direct   = "D1"
 	User     = "U1"
 	Bot      = "UBOT"
-	Scopes   = "app_mentions:read,chat:write,commands,files:write,im:history"
+	Scopes   = "app_mentions:read,channels:read,chat:write,commands,files:write,groups:read,im:history"
 )
 
 // Failure is what a call is answered with in place of its work.
@@ -66,6 +66,7 @@ type Server struct {
 	sent     []sentEnvelope
 	silent   bool
 	scopes   string
+	outside  map[string]bool // channels that other organisations share
 	opened   int
 }
 
@@ -73,7 +74,7 @@ type Server struct {
 func Start() *Server {
 	s := &Server{
 		screen: adaptertest.NewScreen(), Changes: adaptertest.NewChanges(), now: 1_790_000_000, homes: make(map[string]json.RawMessage), files: make(map[string]*upload),
-		fails: make(map[string][]Failure), calls: make(map[string]int), acked: make(map[string]json.RawMessage),
+		fails: make(map[string][]Failure), calls: make(map[string]int), acked: make(map[string]json.RawMessage), outside: make(map[string]bool),
 		scopes: Scopes,
 	}
 	s.http = httptest.NewServer(http.HandlerFunc(s.serve))
@@ -102,6 +103,13 @@ func (s *Server) Grant(scopes string) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	s.scopes = scopes
+}
+
+// ShareOutside shares a channel with another organisation, or ends that.
+func (s *Server) ShareOutside(channel string, shared bool) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.outside[channel] = shared
 }
 
 // Calls is how often a method was called.
