@@ -159,9 +159,12 @@ func pickers() []picker {
 	}
 	return []picker{
 		{"chosen", func(c *simCrew, _ *rand.Rand) training.Drill { return next(c.ask) }},
-		{"chosen, worths not given", func(c *simCrew, _ *rand.Rand) training.Drill {
+		{"chosen by memory alone", func(c *simCrew, _ *rand.Rand) training.Drill {
 			ask := c.ask
-			ask.Worth = nil
+			ask.Worth, ask.Topics = nil, slices.Clone(ask.Topics)
+			for i := range ask.Topics {
+				ask.Topics[i].Must = false
+			}
 			return next(ask)
 		}},
 		{"fixed rotation", func(c *simCrew, _ *rand.Rand) training.Drill { return only(c.ask.Topics[c.tour%len(c.ask.Topics)]) }},
