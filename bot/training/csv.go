@@ -3,26 +3,23 @@ package training
 import (
 	"fmt"
 	"io"
+	"regexp"
 	"strconv"
 	"strings"
 	"time"
-	"unicode/utf8"
 )
 
-// Neutral is a cell that no spreadsheet takes for a formula: one that begins with
-// a sign that starts one, blanks before it or not, gets an apostrophe in front and
-// is shown as text. A tab or a line's end at the front starts one in some programs.
-func Neutral(cell string) string {
-	first, _ := utf8.DecodeRuneInString(strings.TrimLeft(cell, " \u00a0\u3000\ufeff"))
-	if strings.ContainsRune("=+-@\t\r\n＝＋－＠", first) {
-		return "'" + cell
-	}
-	return cell
-}
+// formula is a sign that starts a formula where a spreadsheet may see the start of
+// a cell: at the front, and after what some programs split a cell at; blanks and
+// quotes between do not hide it.
+var formula = regexp.MustCompile("(^|[;\t\r\n])([ \u00a0\u3000\ufeff\"]*[=+\\-@＝＋－＠])")
 
-// WriteCSV writes rows with every cell neutral and in quotes, so that a program
-// that splits at semicolons does not begin a cell in the middle of one either.
-// Lines end as RFC 4180 has it.
+// Neutral is a cell that no spreadsheet takes for a formula: an apostrophe stands
+// before each sign that could start one, so that it is shown as text.
+func Neutral(cell string) string { return formula.ReplaceAllString(cell, "$1'$2") }
+
+// WriteCSV writes rows with every cell neutral and in quotes. Lines end as RFC
+// 4180 has it.
 func WriteCSV(w io.Writer, rows [][]string) error {
 	var text strings.Builder
 	for _, row := range rows {
