@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -250,4 +251,45 @@ func BenchmarkNext(b *testing.B) {
 			}
 		}
 	}
+}
+
+// Whatever is asked for in whatever state, a crew gets one quiz a tour at most, no
+// topic twice in it, only drills that there are, and hands-on where a topic has it.
+func TestNextKeepsTheRules(t *testing.T) {
+	all := training.DrillKinds()
+	rapid.Check(t, func(t *rapid.T) {
+		ask := training.Ask{Now: now, Past: map[string]training.History{}, Since: map[string]time.Time{}, NoHands: rapid.Bool().Draw(t, "no hands")}
+		for i := range rapid.IntRange(0, 12).Draw(t, "topics") {
+			kinds := rapid.SliceOfNDistinct(rapid.SampledFrom(all), 1, 3, rapid.ID).Draw(t, "kinds")
+			one := with(topic(fmt.Sprintf("t%02d", i), kinds...), fmt.Sprintf("tool%d", i%4))
+			one.Must = rapid.Bool().Draw(t, "must")
+			ask.Topics = append(ask.Topics, one)
+			if rapid.Bool().Draw(t, "drilled") {
+				ask.Past[one.ID] = drilled(rapid.IntRange(0, 200).Draw(t, "days ago"), rapid.Float64Range(0.01, 500).Draw(t, "stability"))
+			}
+			if rapid.Bool().Draw(t, "new tool") {
+				ask.Since[one.Tools[0]] = now.Add(-time.Duration(rapid.IntRange(-5, 100).Draw(t, "carried")) * day)
+			}
+		}
+		quizzes, seen := 0, map[string]bool{}
+		for {
+			choice, ok := chooser.Next(ask)
+			if !ok {
+				break
+			}
+			d := choice.Drill
+			i := slices.IndexFunc(ask.Topics, func(one training.Topic) bool { return one.ID == d.Topic })
+			if d.Kind.Quiz() {
+				quizzes++
+				if _, has := ask.Topics[i].Drill(hands); has && !ask.NoHands {
+					t.Errorf("a quiz about %s, which has hands-on", d.Topic)
+				}
+			}
+			if quizzes > 1 || seen[d.Topic] || d.Card != ask.Topics[i].Cards[d.Kind] || d.Kind == hands && ask.NoHands || choice.Reason.Words("it") == "" {
+				t.Fatalf("%+v after %+v", choice, ask.Had)
+			}
+			seen[d.Topic] = true
+			ask.Had = append(ask.Had, d)
+		}
+	})
 }
