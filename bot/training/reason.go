@@ -28,7 +28,7 @@ type Reason struct {
 	Drills int       // that the crew has had of the topic; 0 for never
 	Ago    int       // whole days since the last of them
 	Recall float64   // chance that the crew still has it
-	Worth  float64   // minutes that an average entry costs more when it is forgotten; 0 when nobody said
+	Worth  float64   // minutes that an average entry costs more when it is forgotten, marks' worth included; 0 when nobody said
 }
 
 // Words says it in plain words. name is what the crew calls the topic or, where
@@ -45,7 +45,7 @@ func (r Reason) Words(name string) string {
 		words += fmt.Sprintf(" About %.0f in 100 crews would still have it (assumed).", 100*r.Recall)
 	}
 	if r.Worth >= tellWorth {
-		words += fmt.Sprintf(" Without it an average entry takes about %.1f minutes more (assumed).", r.Worth)
+		words += fmt.Sprintf(" Without it an average entry costs about %.1f minutes more, marks counted as minutes (assumed).", r.Worth)
 	}
 	return words
 }
