@@ -131,6 +131,9 @@ func TestMemoryAgainstOtherLibrary(t *testing.T) {
 	if err := json.Unmarshal(data, &all); err != nil {
 		t.Fatal(err)
 	}
+	if first := all.Rows[0].W; first != schedule.DefaultWeights() {
+		t.Errorf("the library's own weights are %v", first)
+	}
 	answers, halves, worst := 0, 0, 0.0
 	for i, row := range all.Rows {
 		m, err := schedule.NewMemoryModel(row.W)

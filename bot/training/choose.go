@@ -37,6 +37,7 @@ type Ask struct {
 	Topics  []Topic                    // for this crew: adopted, and carried; they passed CheckTopics
 	Past    map[string]History         // by topic, of Histories
 	Had     []Drill                    // what the crew was given in this tour
+	Silence map[string]int             // by topic: drills given since the last answer, which nobody answered
 	NoHands bool                       // nothing can be done by hand now
 	Since   map[string]time.Time       // by tool: when the crew began to carry it, or had it in a roll-out
 	From    time.Time                  // when the crew's quarters began to count; zero: what was never drilled is due now
@@ -54,7 +55,9 @@ type Choice struct {
 // things come before it: topics of a newly carried tool that the crew has not
 // drilled since, and must-know topics as soon as their quarters leave no room for
 // anything else. A topic comes once a tour, a quiz once a tour, and hands-on is
-// taken wherever a topic has it. False when nothing is left to give.
+// taken wherever a topic has it. A drill that nobody answered counts half the next
+// time, so that a silent crew is not given the same one for ever. False when
+// nothing is left to give.
 func (c Chooser) Next(ask Ask) (Choice, bool) {
 	must, pressing := c.pressing(ask)
 	var best candidate
@@ -98,6 +101,7 @@ func (a Ask) drill(t Topic) (Drill, bool) {
 type candidate struct {
 	Choice
 	must    bool
+	silence int     // drills of it that nobody answered
 	benefit float64 // minutes
 }
 
@@ -118,7 +122,9 @@ func (c Chooser) weigh(ask Ask, t Topic, drill Drill) candidate {
 	if drill.Kind.Quiz() {
 		benefit *= c.Policy.QuizShare
 	}
-	return candidate{Choice: Choice{Drill: drill, Reason: r}, must: t.Must, benefit: benefit}
+	silence := max(0, ask.Silence[t.ID])
+	benefit = math.Ldexp(benefit, -silence)
+	return candidate{Choice: Choice{Drill: drill, Reason: r}, must: t.Must, silence: silence, benefit: benefit}
 }
 
 // worth is never negative and always a number: a topic that costs nothing to
@@ -176,6 +182,9 @@ func (c Chooser) pressing(ask Ask) (by map[string]time.Time, pressing bool) {
 func compareCandidates(a, b candidate) int {
 	rank := func(c candidate) int { return slices.Index(whys(), c.Reason.Why) }
 	order := cmp.Compare(rank(a), rank(b))
+	if order == 0 && a.Reason.Why != Forgotten {
+		order = cmp.Compare(a.silence, b.silence)
+	}
 	if order == 0 && a.Reason.Why == MustKnow {
 		order = a.Reason.By.Compare(b.Reason.By)
 	}

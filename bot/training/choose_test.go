@@ -128,6 +128,11 @@ func TestNext(t *testing.T) {
 		{"a quiz where no hand is free", training.Ask{
 			Topics: []training.Topic{topic("film", hands, recall), fork}, NoHands: true,
 		}, "film recall forgotten"},
+		{"a silent crew gets another one", training.Ask{Topics: []training.Topic{film, fork}, Silence: map[string]int{"film": 1}}, "fork hands-on forgotten"},
+		{"and then the first again", training.Ask{Topics: []training.Topic{film, fork}, Silence: map[string]int{"film": 1, "fork": 2}}, "film hands-on forgotten"},
+		{"of two must-knows the one less often left", training.Ask{
+			Topics: []training.Topic{must(fork), must(plunger)}, Silence: map[string]int{"fork": 2, "plunger": 1},
+		}, "plunger hands-on must know"},
 		{"not the same topic twice in a tour", training.Ask{
 			Topics: []training.Topic{film, fork}, Had: []training.Drill{{Topic: "film", Kind: hands, Card: "c"}},
 		}, "fork hands-on forgotten"},
@@ -154,7 +159,7 @@ func TestReasonWords(t *testing.T) {
 	}{
 		{"a new tool", training.Reason{Why: training.NewTool}, "The thumbturn fork is new to your crew, and you have not drilled it yet."},
 		{"a quarter", training.Reason{Why: training.MustKnow, Drills: 2, Ago: 85}, "Every crew drills the thumbturn fork at least once a quarter. Your crew last drilled it 85 days ago."},
-		{"never", training.Reason{Why: training.Forgotten, Worth: 1.25}, "Your crew has not drilled it yet. Without it an average entry takes about 1.2 minutes more (assumed)."},
+		{"never", training.Reason{Why: training.Forgotten, Worth: 1.25}, "Your crew has not drilled it yet. Without it an average entry costs about 1.2 minutes more, marks counted as minutes (assumed)."},
 		{"faded", training.Reason{Why: training.Forgotten, Drills: 1, Ago: 1, Recall: 0.634}, "Your crew last drilled it yesterday. About 63 in 100 crews would still have it (assumed)."},
 	} {
 		name := "thumbturn fork"

@@ -57,6 +57,7 @@ var (
 	ErrLink      = errors.New("a link to a photo or clip begins with https://")
 	ErrReplaces  = errors.New("a tool does not replace itself")
 	ErrNotYet    = errors.New("that tool is not being rolled out")
+	ErrUnderWay  = errors.New("that tool is being rolled out already")
 	ErrOwnWord   = errors.New("nobody confirms for themselves: another officer does")
 	ErrNoOfficer = errors.New("an officer confirms, by name")
 )
@@ -69,6 +70,10 @@ func CheckRollOut(open []RollOut, s RollOutStep) error {
 	switch {
 	case s.Item == "":
 		return ErrNoItem
+	case !slices.Contains([]RollOutWhat{Started, HandsOn, Confirmed, Finished}, s.What):
+		return ErrNoStep
+	case s.What == Started && under:
+		return fmt.Errorf("%s: %w", s.Item, ErrUnderWay)
 	case s.What == Started:
 		return s.About.check(s.Item)
 	case !under:

@@ -1,6 +1,7 @@
 package training_test
 
 import (
+	"encoding/json"
 	"errors"
 	"fmt"
 	"math"
@@ -107,6 +108,8 @@ func TestCheckRollOut(t *testing.T) {
 		{"it replaces itself", start(training.RolledTool{Replaces: "film"}), training.ErrReplaces},
 		{"a target below zero", start(training.RolledTool{Target: training.Task{Minutes: -1}}), training.ErrMeasure},
 		{"a target that is no number", start(training.RolledTool{Target: training.Task{Minutes: math.NaN()}}), training.ErrMeasure},
+		{"started twice", training.RollOutStep{What: training.Started, Item: "fork"}, training.ErrUnderWay},
+		{"no step", training.RollOutStep{What: "lent", Item: "fork", Crew: b4, Member: "m1"}, training.ErrNoStep},
 		{"hands on", handsOn("m1"), nil},
 		{"hands on by nobody", handsOn(""), training.ErrNoCrew},
 		{"hands on another tool", training.RollOutStep{What: training.HandsOn, Item: "bar", Crew: b4, Member: "m1"}, training.ErrNotYet},
@@ -118,5 +121,14 @@ func TestCheckRollOut(t *testing.T) {
 		if err := training.CheckRollOut(open, row.step); !errors.Is(err, row.want) {
 			t.Errorf("%s: %v, want %v", row.name, err, row.want)
 		}
+	}
+}
+
+// Steps that were written before there was more to say of them are read as they
+// were meant.
+func TestOldStepsAreRead(t *testing.T) {
+	var step training.RollOutStep
+	if err := json.Unmarshal([]byte(`{"what":"hands on","item":"fork","crew":{"unit":"engine-4","platoon":"B"},"member":"m1"}`), &step); err != nil || step != handsOn("m1") {
+		t.Errorf("%+v, %v", step, err)
 	}
 }
