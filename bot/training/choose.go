@@ -178,6 +178,20 @@ func (c Chooser) pressing(ask Ask) (by map[string]time.Time, pressing bool) {
 	return by, false
 }
 
+// Overdue lists the must-know topics whose quarter is over, the longest first: what
+// a crew with too few drills for its must-knows has to be told.
+func (c Chooser) Overdue(ask Ask) []string {
+	by, _ := c.pressing(ask)
+	var late []string
+	for _, t := range ask.Topics {
+		if t.Must && by[t.ID].Before(ask.Now) {
+			late = append(late, t.ID)
+		}
+	}
+	slices.SortStableFunc(late, func(a, b string) int { return by[a].Compare(by[b]) })
+	return late
+}
+
 // compareCandidates puts the better one first.
 func compareCandidates(a, b candidate) int {
 	rank := func(c candidate) int { return slices.Index(whys(), c.Reason.Why) }

@@ -9,6 +9,7 @@ import (
 	"testing"
 	"time"
 
+	"github.com/google/go-cmp/cmp"
 	"pgregory.net/rapid"
 
 	"kitbell/bot/training"
@@ -148,6 +149,17 @@ func TestNext(t *testing.T) {
 		if got != row.want {
 			t.Errorf("%s: %q, want %q", row.name, got, row.want)
 		}
+	}
+}
+
+func TestOverdue(t *testing.T) {
+	got := chooser.Overdue(training.Ask{
+		Now: now, From: now.Add(-10 * day),
+		Topics: []training.Topic{must(topic("a", hands)), must(topic("b", hands)), must(topic("c", hands)), topic("d", hands), must(topic("e", hands))},
+		Past:   map[string]training.History{"a": drilled(91, 5), "b": drilled(90, 5), "c": drilled(200, 5), "d": drilled(300, 5)},
+	})
+	if diff := cmp.Diff([]string{"c", "a"}, got); diff != "" {
+		t.Error(diff)
 	}
 }
 

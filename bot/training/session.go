@@ -100,6 +100,8 @@ var (
 	ErrMissing     = errors.New("a training record needs")
 	ErrMethod      = errors.New("a session is a lecture, a demonstration, hands-on or an evaluation")
 	ErrOutcome     = errors.New("the result is passed, needs more, or left out")
+	ErrOwnResult   = errors.New("nobody gives a result to themselves: who taught or evaluated does")
+	ErrNotBegun    = errors.New("nobody has taken part before it starts")
 	ErrNotOver     = errors.New("a session is confirmed when it is over")
 	ErrNobody      = errors.New("nobody is down as having taken part")
 	ErrNotThere    = errors.New("that member is not down as having taken part")
@@ -192,7 +194,11 @@ func (s Session) checkAttended(step SessionStep) error {
 		return ErrNoCrew
 	case step.Outcome != "" && step.Outcome != Passed && step.Outcome != NeedsMore:
 		return ErrOutcome
-	case there && was.Outcome == step.Outcome && was.counts() == step.counts():
+	case step.own() && step.Outcome != "":
+		return ErrOwnResult
+	case step.At.Before(s.Details().Start):
+		return ErrNotBegun
+	case there && (step.own() && !was.own() || was.Outcome == step.Outcome && was.counts() == step.counts()):
 		return ErrSame
 	}
 	return nil
@@ -216,7 +222,7 @@ func (s Session) checkConfirmed(step SessionStep) error {
 		return ErrNoOfficer
 	case step.At.Before(s.Details().End):
 		return ErrNotOver
-	case len(s.attendance(len(s.Later))) == 0:
+	case len(counting(s.attendance(len(s.Later)))) == 0:
 		return ErrNobody
 	case s.Vouched != nil && !s.Waits():
 		return ErrSame
@@ -263,9 +269,23 @@ func (s Session) details(entries int) Details {
 	return d
 }
 
+// own says whether a member made the entry about themselves.
+func (s SessionStep) own() bool { return s.By == s.Member }
+
 // counts says whether an attendance can earn anything. A member's own tap while
 // off duty earns nothing; an officer's entry does.
-func (s SessionStep) counts() bool { return !s.OffDuty || s.By != s.Member }
+func (s SessionStep) counts() bool { return !s.OffDuty || !s.own() }
+
+// counting are the entries of an attendance that count, by member.
+func counting(there map[string]SessionStep) []SessionStep {
+	var all []SessionStep
+	for _, member := range sortedKeys(there) {
+		if there[member].counts() {
+			all = append(all, there[member])
+		}
+	}
+	return all
+}
 
 // attendance is who took part after the first entries of Later, with the last word
 // about each.
@@ -295,14 +315,7 @@ func (s Session) Record() (Record, bool) {
 	if s.Vouched == nil {
 		return Record{}, false
 	}
-	r := Record{Details: s.details(s.vouchedFor), Key: s.Key, Confirmed: *s.Vouched}
-	there := s.attendance(s.vouchedFor)
-	for _, member := range sortedKeys(there) {
-		if there[member].counts() {
-			r.Attended = append(r.Attended, there[member])
-		}
-	}
-	return r, true
+	return Record{Details: s.details(s.vouchedFor), Key: s.Key, Attended: counting(s.attendance(s.vouchedFor)), Confirmed: *s.Vouched}, true
 }
 
 // Records are those of all sessions that an officer confirmed.
@@ -321,17 +334,14 @@ func Records(sessions []Session) []Record {
 func MakeUp(sessions []Session, course string, roster []Person) Coverage {
 	done, said := map[string]bool{}, map[string]bool{}
 	for _, s := range sessions {
-		if s.Details().Course == course {
-			for member, a := range s.attendance(len(s.Later)) {
-				said[member] = said[member] || a.counts() && s.Waits()
-			}
-		}
-		record, ok := s.Record()
-		if !ok || record.Course != course {
-			continue
-		}
+		record, _ := s.Record()
+		vouched := map[string]bool{}
 		for _, a := range record.Attended {
-			done[a.Member] = done[a.Member] || a.Outcome != NeedsMore
+			vouched[a.Member] = true
+			done[a.Member] = done[a.Member] || record.Course == course && a.Outcome != NeedsMore
+		}
+		for _, a := range counting(s.attendance(len(s.Later))) {
+			said[a.Member] = said[a.Member] || s.Details().Course == course && !vouched[a.Member]
 		}
 	}
 	return cover(roster, func(m string) bool { return done[m] }, func(m string) bool { return said[m] })

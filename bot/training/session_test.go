@@ -51,6 +51,7 @@ func TestCheckSession(t *testing.T) {
 	there := training.Sessions([]training.SessionStep{
 		held("a", evening()), attended("a", "m1"), confirmed("a"),
 		held("b", evening()), held("c", evening()), attended("c", "m1"),
+		held("d", evening()), byOfficer(attended("d", "m1")), held("e", evening()), offDuty(attended("e", "m1")),
 	})
 	with := func(change func(d *training.Details)) training.SessionStep {
 		d := evening()
@@ -84,12 +85,16 @@ func TestCheckSession(t *testing.T) {
 		{"attended without a member", off(attended("a", ""), func(s *training.SessionStep) {}), training.ErrNoCrew},
 		{"attended without a crew", off(attended("a", "m2"), func(s *training.SessionStep) { s.Crew = training.Crew{} }), training.ErrNoCrew},
 		{"a result that is none", off(attended("a", "m2"), func(s *training.SessionStep) { s.Outcome = "so-so" }), training.ErrOutcome},
-		{"a result after the tap", off(attended("a", "m1"), func(s *training.SessionStep) { s.Outcome = training.Passed }), nil},
+		{"a result after the tap", off(byOfficer(attended("a", "m1")), func(s *training.SessionStep) { s.Outcome = training.Passed }), nil},
+		{"a result for oneself", off(attended("a", "m2"), func(s *training.SessionStep) { s.Outcome = training.Passed }), training.ErrOwnResult},
+		{"a tap over an officer's entry", attended("d", "m1"), training.ErrSame},
+		{"attended before it starts", off(attended("a", "m2"), func(s *training.SessionStep) { s.At = evening().Start.Add(-time.Minute) }), training.ErrNotBegun},
 		{"confirmed", confirmed("c"), nil},
 		{"confirmed twice", confirmed("a"), training.ErrSame},
 		{"confirmed by nobody", off(confirmed("c"), func(s *training.SessionStep) { s.By = "" }), training.ErrNoOfficer},
 		{"confirmed before it ended", off(confirmed("c"), func(s *training.SessionStep) { s.At = evening().End.Add(-time.Second) }), training.ErrNotOver},
 		{"confirmed without anybody", confirmed("b"), training.ErrNobody},
+		{"confirmed with an off-duty tap only", confirmed("e"), training.ErrNobody},
 		{"corrected", corrected("a", longer), nil},
 		{"corrected to what it is", corrected("a", func(*training.Details) {}), training.ErrSame},
 		{"corrected without a reason", off(corrected("a", longer), func(s *training.SessionStep) { s.Reason = "" }), training.ErrNoReason},
@@ -168,7 +173,7 @@ func names(list []training.ToGo) []string {
 }
 
 func TestMakeUp(t *testing.T) {
-	needsMore := attended("c", "m3")
+	needsMore := byOfficer(attended("c", "m3"))
 	needsMore.Outcome = training.NeedsMore
 	other := evening()
 	other.Course = "bars-2026"
