@@ -1,6 +1,7 @@
 // Package schedule knows when: which platoon is on duty (Rotation), when a
 // cron entry comes round (Cron, Entry), what fell due and waits for a crew
-// (Due, Advance), and the loop that wakes for the next of these moments (Loop).
+// (Due, Advance), the loop that wakes for the next of these moments (Loop), and
+// when a memory has faded (MemoryModel).
 //
 // The smallest use:
 //

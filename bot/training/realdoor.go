@@ -1,0 +1,151 @@
+package training
+
+import (
+	"fmt"
+	"slices"
+	"time"
+
+	"kitbell/bot/door"
+)
+
+// AfterUse is what a record of use tells of a door. The second half says whose
+// door it was, and never leaves it.
+type AfterUse struct {
+	Facts    door.Facts
+	Way      string // that opened it
+	Tries    int
+	Mark     string // none, scuff, scar, hardware or door
+	Opened   bool
+	Practice bool
+
+	Crew              Crew
+	Member            string
+	At                time.Time
+	Call, Incident    string
+	Ordered, Left     string // on whose order, and how it was secured
+	Note              string
+	Photos            []string
+	Station, District string
+}
+
+// RealDoor is a door that a crew met, stripped of place and people: facts from the
+// model's own words, ways from the department's cards, a count and a word. There
+// is no free text in it and no time.
+type RealDoor struct {
+	Facts  door.Facts `json:"facts"`
+	Failed []string   `json:"failed,omitempty"` // what did not open it
+	Way    string     `json:"way"`              // what did
+	Tries  int        `json:"tries,omitempty"`
+	Mark   string     `json:"mark,omitempty"`
+}
+
+// marks are the words for what an entry leaves.
+func marks() []string { return []string{"none", "scuff", "scar", "hardware", "door"} }
+
+// Anonymous strips a record. known says which ways stand on cards that every crew
+// has: a card of one station's own might be named after a place, so other ways are
+// left out, and a door that opened by one is refused (ErrUnknownWay). So are
+// practice, a door that did not open, one that nothing is known of, and facts with
+// values that are none. Whether what is left still tells which door it was is for
+// the lead to judge before others see it.
+func Anonymous(u AfterUse, known func(way string) bool) (RealDoor, error) {
+	switch {
+	case u.Practice:
+		return RealDoor{}, ErrNotReal
+	case !u.Opened:
+		return RealDoor{}, ErrNotOpened
+	case !known(u.Way):
+		return RealDoor{}, ErrUnknownWay
+	case u.Tries < 0:
+		return RealDoor{}, ErrMeasure
+	}
+	if err := u.Facts.Validate(); err != nil {
+		return RealDoor{}, fmt.Errorf("strip a record of use: %w", err)
+	}
+	if f := plainFacts(u.Facts); f.Value(door.FactSwing) == "" && f.Value(door.FactLock) == "" {
+		return RealDoor{}, ErrNoDoor
+	}
+	d := RealDoor{Facts: plainFacts(u.Facts), Way: u.Way, Tries: u.Tries}
+	for _, way := range u.Facts.Failed {
+		if known(way) && way != u.Way {
+			d.Failed = addOnce(d.Failed, way)
+		}
+	}
+	if slices.Contains(marks(), u.Mark) {
+		d.Mark = u.Mark
+	}
+	return d, nil
+}
+
+// DoorStep is one step of a real door on its way to the other platoons, as the
+// journal keeps it.
+type DoorStep struct {
+	Key  string    `json:"key"`
+	What DoorWhat  `json:"what"`
+	Door RealDoor  `json:"door,omitzero"`  // proposed
+	From string    `json:"from,omitempty"` // proposed: the platoon whose it was; never shown
+	By   string    `json:"by"`
+	At   time.Time `json:"at"`
+}
+
+// DoorWhat names a step.
+type DoorWhat string
+
+// The steps of a real door. Nothing is shown to anybody before it is approved.
+const (
+	DoorProposed DoorWhat = "proposed"
+	DoorApproved DoorWhat = "approved" // by the lead
+	DoorDeclined DoorWhat = "declined"
+)
+
+// SharedDoor is a real door that the lead has approved.
+type SharedDoor struct {
+	Key      string
+	Door     RealDoor
+	From     string
+	Approved DoorStep
+}
+
+// SharedDoors folds steps, oldest first, into the doors that were approved and not
+// declined since.
+func SharedDoors(steps []DoorStep) []SharedDoor {
+	proposed := map[string]DoorStep{}
+	var shared []SharedDoor
+	for _, s := range steps {
+		at := slices.IndexFunc(shared, func(d SharedDoor) bool { return d.Key == s.Key })
+		switch was, known := proposed[s.Key]; {
+		case s.What == DoorProposed && !known:
+			proposed[s.Key] = s
+		case s.What == DoorApproved && known && at < 0:
+			shared = append(shared, SharedDoor{Key: s.Key, Door: was.Door, From: was.From, Approved: s})
+		case s.What == DoorDeclined && at >= 0:
+			shared = slices.Delete(shared, at, at+1)
+		}
+	}
+	return shared
+}
+
+// For lists the platoons that are to meet the door in a drill: all but the one
+// whose it was.
+func (d SharedDoor) For(platoons []string) []string {
+	return slices.DeleteFunc(slices.Clone(platoons), func(p string) bool { return p == d.From })
+}
+
+// Here is how a way did in the department's own records.
+type Here struct{ Opened, Of int }
+
+// HowOften counts the records of a way on real calls: what a reveal says of "how
+// often here". Practice and withdrawn records do not count.
+func HowOften(records []door.Record, way string) Here {
+	var here Here
+	for _, r := range records {
+		if r.Way != way || r.Practice || r.Withdrawn {
+			continue
+		}
+		here.Of++
+		if r.Opened {
+			here.Opened++
+		}
+	}
+	return here
+}

@@ -1,0 +1,186 @@
+package training
+
+import (
+	"slices"
+	"time"
+)
+
+// Method is how a session was taught.
+type Method string
+
+// The methods.
+const (
+	Lecture       Method = "lecture"
+	Demonstration Method = "demonstration"
+	HandsOnMethod Method = "hands-on"
+	Evaluation    Method = "evaluation" // hands-on, against the standard
+)
+
+// Methods lists them.
+func Methods() []Method { return []Method{Lecture, Demonstration, HandsOnMethod, Evaluation} }
+
+// ByHand says whether those who took part did it themselves.
+func (m Method) ByHand() bool { return m == HandsOnMethod || m == Evaluation }
+
+// Details are what a training record says of a session (FACTS C3, C4); the hours
+// follow from start and end.
+type Details struct {
+	Start      time.Time `json:"start"`
+	End        time.Time `json:"end"`
+	Place      string    `json:"place"`
+	Subject    string    `json:"subject"`
+	Standard   string    `json:"standard"` // that the subject is measured by, with its edition
+	Method     Method    `json:"method"`
+	Instructor string    `json:"instructor"`       // member, or the name of a guest
+	Course     string    `json:"course,omitempty"` // what all platoons are to have; the sessions of one share it
+}
+
+// Length is how long it took.
+func (d Details) Length() time.Duration { return d.End.Sub(d.Start) }
+
+// Outcome is what came of a session for one who took part. Zero was not evaluated.
+type Outcome string
+
+// The outcomes.
+const (
+	Passed    Outcome = "passed"
+	NeedsMore Outcome = "needs more"
+)
+
+// SessionStep is one entry about a session, as the journal keeps it. Nothing is
+// ever changed in an entry: a correction is one more.
+type SessionStep struct {
+	Key     string         `json:"key"`
+	What    SessionWhat    `json:"what"`
+	Details Details        `json:"details,omitzero"`   // held, corrected: all of them
+	Member  string         `json:"member,omitempty"`   // attended, struck
+	Crew    Crew           `json:"crew,omitzero"`      // attended: the member's at that time
+	Outcome Outcome        `json:"outcome,omitempty"`  // attended
+	OffDuty bool           `json:"off_duty,omitempty"` // attended: tapped by a member who was off duty
+	Used    map[string]int `json:"used,omitempty"`     // used up: pieces, by item
+	Reason  string         `json:"reason,omitempty"`   // corrected, struck
+	By      string         `json:"by"`                 // member who makes the entry
+	At      time.Time      `json:"at"`
+}
+
+// SessionWhat names an entry.
+type SessionWhat string
+
+// The entries about a session.
+const (
+	SessionHeld      SessionWhat = "held"
+	SessionAttended  SessionWhat = "attended"  // a member's own tap, or an officer's entry of who was there
+	SessionStruck    SessionWhat = "struck"    // a member was not there after all
+	SessionUsed      SessionWhat = "used up"   // consumables, booked apart from those of calls
+	SessionCorrected SessionWhat = "corrected" // the details were not so
+	SessionConfirmed SessionWhat = "confirmed" // an officer vouches for all that was entered until now
+)
+
+// Session is a session with everything that was ever entered about it.
+type Session struct {
+	Key        string
+	First      SessionStep   // as it was entered first
+	Later      []SessionStep // what was entered since, oldest first
+	Vouched    *SessionStep  // the last confirmation; nil: none, and it counts for nothing
+	vouchedFor int           // how many of Later it covers
+}
+
+// Sessions folds entries, oldest first, into the sessions that were held, in the
+// order in which they were entered. What CheckSession would refuse for its place
+// (a second session of one key, an entry about none) is passed over.
+func Sessions(steps []SessionStep) []Session {
+	var sessions []Session
+	for _, step := range steps {
+		at := slices.IndexFunc(sessions, func(o Session) bool { return o.Key == step.Key })
+		switch {
+		case step.What == SessionHeld && at < 0:
+			sessions = append(sessions, Session{Key: step.Key, First: step})
+		case step.What == SessionHeld || at < 0:
+		case step.What == SessionConfirmed:
+			s := &sessions[at]
+			s.Vouched, s.vouchedFor = &step, len(s.Later)
+		default:
+			sessions[at].Later = append(sessions[at].Later, step)
+		}
+	}
+	return sessions
+}
+
+// Waits says whether something was entered that no officer has confirmed. Until
+// then it counts as it was confirmed before.
+func (s Session) Waits() bool { return s.Vouched == nil || s.vouchedFor < len(s.Later) }
+
+// Details are the details with the corrections, confirmed or not.
+func (s Session) Details() Details { return s.details(len(s.Later)) }
+
+// details are those after the first entries of Later.
+func (s Session) details(entries int) Details {
+	d := s.First.Details
+	for _, step := range s.Later[:entries] {
+		if step.What == SessionCorrected {
+			d = step.Details
+		}
+	}
+	return d
+}
+
+// own says whether a member made the entry about themselves.
+func (s SessionStep) own() bool { return s.By == s.Member }
+
+// counts says whether an attendance can earn anything. A member's own tap while
+// off duty earns nothing; an officer's entry does.
+func (s SessionStep) counts() bool { return !s.OffDuty || !s.own() }
+
+// counting are the entries of an attendance that count, by member.
+func counting(there map[string]SessionStep) []SessionStep {
+	var all []SessionStep
+	for _, member := range sortedKeys(there) {
+		if there[member].counts() {
+			all = append(all, there[member])
+		}
+	}
+	return all
+}
+
+// attendance is who took part after the first entries of Later, with the last word
+// about each.
+func (s Session) attendance(entries int) map[string]SessionStep {
+	there := map[string]SessionStep{}
+	for _, step := range s.Later[:entries] {
+		was, known := there[step.Member]
+		switch {
+		case step.What == SessionAttended && !(known && step.own() && !was.own()): // an officer's entry stands
+			there[step.Member] = step
+		case step.What == SessionStruck:
+			delete(there, step.Member)
+		}
+	}
+	return there
+}
+
+// Record is what a session counts for: as an officer confirmed it.
+type Record struct {
+	Details
+	Key       string
+	Attended  []SessionStep // who took part, with their crews and outcomes, by member
+	Confirmed SessionStep
+}
+
+// Record is the session's record; false while no officer has confirmed it.
+func (s Session) Record() (Record, bool) {
+	if s.Vouched == nil {
+		return Record{}, false
+	}
+	return Record{Details: s.details(s.vouchedFor), Key: s.Key, Attended: counting(s.attendance(s.vouchedFor)), Confirmed: *s.Vouched}, true
+}
+
+// Records are those of all sessions that an officer confirmed.
+func Records(sessions []Session) []Record {
+	var records []Record
+	for _, s := range sessions {
+		if r, ok := s.Record(); ok {
+			records = append(records, r)
+		}
+	}
+	return records
+}
