@@ -31,6 +31,8 @@ func Run(t *testing.T, open Open) {
 		{"hears what is said, in order", HearsInOrder},
 		{"hears a press", HearsAPress},
 		{"a repeated event keeps its id", RepeatedEventKeepsItsID},
+		{"a slow handler loses nothing", SlowHandlerLosesNothing},
+		{"goes on after a new start", GoesOnAfterANewStart},
 		{"says a refusal", SaysARefusal},
 		{"goes on after trouble", GoesOnAfterTrouble},
 		{"shows all that the plain text says", ShowsAllOfPlain},
@@ -166,6 +168,72 @@ func RepeatedEventKeepsItsID(t *testing.T, open Open) {
 	if again := r.next(t); again.ID != first.ID || again.Text != first.Text {
 		t.Errorf("first %+v, again %+v", first, again)
 	}
+}
+
+// SlowHandlerLosesNothing checks that the platform has its first answer in time
+// while the disk is slow, and that everything is handed on all the same, once each.
+// A platform that waits for no answer has nothing to show here.
+func SlowHandlerLosesNothing(t *testing.T, open Open) {
+	release := make(chan struct{})
+	var held sync.Once
+	r := start(t, open, func(bot.Event) error {
+		held.Do(func() { <-release })
+		return nil
+	})
+	if r.Answered == nil {
+		t.Skip("this platform waits for no answer")
+	}
+	r.send(t, bot.Outgoing{Key: "k1", To: r.Here, Reply: bot.Reply{Text: "Booked.", Buttons: []bot.Button{{Label: "Undo", Value: "undo:x"}}}})
+	r.Press("Undo")
+	first := r.next(t)
+	if err := r.Answered(r.ctx, func() { close(release) }); err != nil {
+		t.Fatal(err)
+	}
+	r.Say("behind it")
+	if e := r.next(t); e.Text != "behind it" || e.ID == first.ID {
+		t.Errorf("behind the slow one: %+v", e)
+	}
+	if n := r.handler.Left(); n > 0 {
+		t.Errorf("%d more events", n)
+	}
+}
+
+// GoesOnAfterANewStart checks that an adapter which was stopped in the middle can
+// be opened again on the same platform: it hears what is said then, sends, and its
+// buttons from before still bring their values.
+func GoesOnAfterANewStart(t *testing.T, open Open) {
+	r := start(t, open, nil)
+	if r.Reopen == nil {
+		t.Skip("this platform ends with its adapter")
+	}
+	r.Say("before")
+	before := r.next(t)
+	r.send(t, bot.Outgoing{Key: "k1", To: r.Here, Reply: bot.Reply{Text: "Booked.", Buttons: []bot.Button{{Label: "Undo", Value: "undo:x"}}}})
+	if err := r.stop(); err != nil {
+		t.Fatal(err)
+	}
+	again := start(t, func(*testing.T) Platform {
+		p := r.Platform
+		p.Adapter = r.Reopen()
+		return p
+	}, nil)
+	again.Say("after")
+	for {
+		e := again.next(t)
+		if e.Text == "before" && e.ID == before.ID { // brought once more: the inbox knows it by its id
+			continue
+		}
+		if e.Text != "after" {
+			t.Errorf("heard %+v", e)
+		}
+		break
+	}
+	again.Press("Undo")
+	if e := again.next(t); e.Press != "undo:x" {
+		t.Errorf("an old button: %+v", e)
+	}
+	again.send(t, bot.Outgoing{Key: "k2", To: r.Here, Reply: bot.Reply{Text: "Here again."}})
+	again.await(t, "Here again.")
 }
 
 // SaysARefusal checks that the person hears why a message was not taken.

@@ -28,6 +28,13 @@ type Platform struct {
 	// Await blocks until Shown holds text, or ctx ends and then returns why.
 	Await func(ctx context.Context, text string) error
 
+	// Answered waits, while the handler is held up, until what was pressed last has
+	// its first answer where the platform gives up within seconds; release lets the
+	// handler go, which a platform that is answered only after storing needs first.
+	Answered func(ctx context.Context, release func()) error
+	// Reopen makes a new adapter on the same platform, after the first has ended.
+	Reopen func() bot.Adapter
+
 	Repeat func() // the platform delivers the last event once more
 	End    func() // the platform has nothing more to say
 

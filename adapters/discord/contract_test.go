@@ -29,11 +29,24 @@ func TestContract(t *testing.T) {
 		}
 		there := here
 		there.Channel = discordserver.Other
+		pressed := ""
 		return adaptertest.Platform{
+			Answered: func(ctx context.Context, release func()) error {
+				defer release()
+				_, err := server.Answer(ctx, pressed) // before the handler has returned
+				return err
+			},
+			Reopen: func() bot.Adapter { // what was said between the two is fetched
+				return open(t, server, func(o *discord.Options) { o.Channels = func() []string { return []string{discordserver.Channel} } })
+			},
 			Adapter: open(t, server, nil),
 			Here:    here, There: there,
-			Say:    func(text string) { must(person.Mention(t.Context(), discordserver.Channel, text)) },
-			Press:  func(label string) { must(person.Press(t.Context(), label)) },
+			Say: func(text string) { must(person.Mention(t.Context(), discordserver.Channel, text)) },
+			Press: func(label string) {
+				id, err := person.Press(t.Context(), label)
+				must(id, err)
+				pressed = id
+			},
 			Shown:  server.Shown,
 			Await:  server.Await,
 			Repeat: func() { must("", server.Repeat(t.Context())) },

@@ -25,11 +25,20 @@ func TestContract(t *testing.T) {
 		}
 		there := here
 		there.Channel = slackserver.Other
+		pressed := ""
 		return adaptertest.Platform{
-			Adapter: open(t, server, nil),
-			Here:    here, There: there,
-			Say:    func(text string) { _, _, err := person.Mention(t.Context(), slackserver.Channel, text); must("", err) },
-			Press:  func(label string) { must(person.Press(t.Context(), label)) },
+			// Slack is acknowledged when the event is stored: what is not by then comes
+			// again, under its id (TestSlowDiskLosesNothing has three seconds and more).
+			Answered: func(ctx context.Context, release func()) error { release(); return server.AwaitAck(ctx, pressed) },
+			Reopen:   func() bot.Adapter { return open(t, server, nil) },
+			Adapter:  open(t, server, nil),
+			Here:     here, There: there,
+			Say: func(text string) { _, _, err := person.Mention(t.Context(), slackserver.Channel, text); must("", err) },
+			Press: func(label string) {
+				envelope, err := person.Press(t.Context(), label)
+				must(envelope, err)
+				pressed = envelope
+			},
 			Shown:  server.Shown,
 			Await:  server.Await,
 			Repeat: func() { must("", server.Repeat(t.Context())) },
