@@ -393,7 +393,7 @@ func (o *office) tellOfPlace(ctx context.Context, at bot.Address, why string) {
 func plainly(err error) string {
 	for {
 		inner := errors.Unwrap(err)
-		if inner == nil || errors.Is(bot.ErrBarred, inner) || errors.Is(bot.ErrNotFound, inner) || errors.Is(bot.ErrUnsupported, inner) {
+		if inner == nil || slices.Contains([]error{bot.ErrBarred, bot.ErrNotFound, bot.ErrUnsupported}, inner) {
 			return err.Error()
 		}
 		err = inner

@@ -67,7 +67,7 @@ func newDesk(d *department.Department, cards *shelf) (*command.Desk, error) {
 	}
 	return &command.Desk{
 		Department: d, Reader: reader, Doors: command.NewPlanner(cards.planner),
-		Cards: command.Shelf{Library: cards.library, Index: cards.index},
+		Cards: command.Shelf{Library: cards.library, Index: cards.index}, Mix: cards.planner.Assumptions().Doors,
 	}, nil
 }
 

@@ -302,7 +302,7 @@ func (p page) reply(ctx context.Context, dues []schedule.Due) (reply bot.Reply, 
 func (p page) add(ctx context.Context, reply *bot.Reply, d schedule.Due) ([]bot.Change, error) {
 	switch d.Kind {
 	case schedule.DrillDue:
-		return nil, p.addDrill(ctx, reply, d.Topic, p.late(d))
+		return p.addDrill(ctx, reply, d.Topic, p.late(d))
 	case schedule.Digest:
 		return p.addDigest(ctx, reply, p.late(d))
 	case schedule.NewsDue:
@@ -367,20 +367,17 @@ func (c checking) closely() []string {
 	return names
 }
 
-func (p page) addDrill(ctx context.Context, reply *bot.Reply, topic, late string) error {
-	if topic == "" {
-		var err error
-		if topic, err = p.nextDrill(ctx); err != nil {
-			return err
-		}
+// addDrill gives the crew its drill: the one that the entry names, or the next by
+// what forgetting would cost.
+func (p page) addDrill(ctx context.Context, reply *bot.Reply, topic, late string) ([]bot.Change, error) {
+	given, found, err := p.drillDue(ctx, topic)
+	if err != nil || !found {
+		return nil, err
 	}
-	card, ok := p.Cards.Card(topic)
-	if !ok {
-		return fmt.Errorf("drill %s: %w", topic, bot.ErrNotFound)
-	}
-	reply.Steps = append(reply.Steps, fmt.Sprintf("Drill, ten minutes%s: %s. Type: %s.", late, card.Title, lowerFirst(card.Title)))
-	reply.Buttons = append(reply.Buttons, bot.Button{Label: "Drill done hands-on", Value: "drill:" + card.ID})
-	return nil
+	step, button := p.drillPart(given, late)
+	reply.Steps = append(reply.Steps, step)
+	reply.Buttons = append(reply.Buttons, button)
+	return []bot.Change{p.give(given)}, nil
 }
 
 // addOpen lists the crew's open lines, so that nobody is asked what is known.

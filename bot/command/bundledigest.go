@@ -196,20 +196,18 @@ func (p page) promised(open []kit.Line) []string {
 // common practice, no source.
 const drillDays = 31
 
-// behindOnDrills counts the crews that have booked no drill lately. It names
+// behindOnDrills counts the crews that have answered no drill lately. It names
 // none: the digest stands in a channel, and nobody is ranked there.
 func (p page) behindOnDrills(ctx context.Context) (string, error) {
-	entries, err := p.Books.Entries(ctx, p.Department.Slug, drillKind, "", p.Now.AddDate(0, 0, -drillDays))
+	answers, err := p.drillAnswers(ctx)
 	if err != nil {
-		return "", fmt.Errorf("read drills: %w", err)
+		return "", err
 	}
 	done := map[training.Crew]bool{}
-	for _, e := range entries {
-		d, err := decode[drillDone](e)
-		if err != nil {
-			return "", err
+	for _, a := range answers {
+		if a.At.After(p.Now.AddDate(0, 0, -drillDays)) {
+			done[a.Crew] = true
 		}
-		done[training.Crew{Unit: d.Unit, Platoon: d.Platoon}] = true
 	}
 	crews, behind := p.crews(), 0
 	for _, c := range crews {

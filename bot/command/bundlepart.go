@@ -100,11 +100,11 @@ func (p page) parts(ctx context.Context, asked, still, open []schedule.Due) ([]P
 				part.Skipped = "no kit rides on " + p.unitName(p.unit) + "; the post says so"
 			}
 		case d.Kind == schedule.DrillDue && part.Topic == "":
-			topic, err := p.nextDrill(ctx)
+			given, _, err := p.nextDrill(ctx, false)
 			if err != nil {
 				return nil, err
 			}
-			part.Topic = topic
+			part.Topic = given.Drill.Topic
 		}
 		parts = append(parts, part)
 	}

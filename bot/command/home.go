@@ -25,12 +25,12 @@ func (r *Request) home(ctx context.Context) (Result, error) {
 		reply.Fields = append(reply.Fields, kits)
 	}
 	if r.Who.member() {
-		id, err := r.nextDrill(ctx)
+		given, found, err := r.nextDrill(ctx, false)
 		if err != nil {
 			return Result{}, err
 		}
-		if card, ok := r.Cards.Card(id); ok {
-			reply.Fields = append(reply.Fields, bot.Field{Name: "My crew's next drill", Value: card.Title})
+		if found {
+			reply.Fields = append(reply.Fields, bot.Field{Name: "My crew's next drill", Value: r.cardTitle(given.Drill.Card)})
 		}
 	}
 	mine, err := r.mine(ctx)

@@ -24,6 +24,9 @@ type Desk struct {
 	// AdoptsAll counts every card as adopted, whatever the journal says: for
 	// the demo and for measuring.
 	AdoptsAll bool
+	// Mix is the mix of doors that the door model's worths are of; drills take
+	// their doors from it.
+	Mix []door.MixedDoor
 }
 
 // Reader turns words into meaning; in memory, any goroutine.

@@ -76,7 +76,7 @@ func demoDesk(t *testing.T) *command.Desk {
 		t.Fatal(err)
 	}
 	desk := m.desk
-	desk.Doors = command.NewPlanner(m.planner)
+	desk.Doors, desk.Mix = command.NewPlanner(m.planner), m.planner.Assumptions().Doors
 	return &desk
 }
 

@@ -94,16 +94,19 @@ func (w *walk) allUnits(v value) []string {
 	return units
 }
 
-func (w *walk) forbids(o object) {
-	v, ok := o.may("forbids")
+// techniques reads a list of technique cards.
+func (w *walk) techniques(o object, key string) []string {
+	v, ok := o.may(key)
 	if !ok {
-		return
+		return nil
 	}
+	var ids []string
 	for _, one := range v.list("technique") {
 		if id := w.card(one, w.known.Techniques); id != "" {
-			w.dept.Forbids = append(w.dept.Forbids, id)
+			ids = append(ids, id)
 		}
 	}
+	return ids
 }
 
 // calls reads how often a year each kind of call comes.

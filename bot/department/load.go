@@ -137,7 +137,7 @@ func files(fsys fs.FS) (names []string, problem string) {
 // sections are the keys at the top of the file.
 func sections() []string {
 	return []string{"department", "name", "zone", "currency", "hours", "platoons", "stations", "units", "items", "lists",
-		"in-force", "on-every-rig", "kits", "members", "channels", "entries", "forbids", "calls", "budget",
+		"in-force", "on-every-rig", "kits", "members", "channels", "entries", "forbids", "must-know", "calls", "budget",
 		"checks", "limits", "holidays", "platforms"}
 }
 
@@ -161,7 +161,7 @@ func (w *walk) file(o object) {
 	each(o, "channels", "channel", w.channel)
 	each(o, "platforms", "platform", w.platform)
 	each(o, "entries", "entry", w.entry)
-	w.forbids(o)
+	w.dept.Forbids, w.dept.MustKnow = w.techniques(o, "forbids"), w.techniques(o, "must-know")
 	w.calls(o)
 	w.budget(o)
 	w.checks(o)

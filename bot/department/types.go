@@ -28,6 +28,7 @@ type Department struct {
 	Servers  map[string]string // platform → base URL of its API, where it is not the platform's own
 	Entries  []schedule.Entry
 	Forbids  []string // technique ids that the department does not allow
+	MustKnow []string // technique ids that every crew drills once a quarter; empty for those with a hands-on drill
 	Calls    []CallCount
 	Budget   Budget
 	Looks    kit.Looks         // how often a kit's lines are looked at
