@@ -247,15 +247,23 @@ func (r *Request) tookFor(g givenDrill, taken []string) (Result, error) {
 // drillPart is one line of a post of the schedule, with the button that opens the
 // drill.
 func (r *Request) drillPart(g givenDrill, late string) (step string, button bot.Button) {
-	title := r.cardTitle(g.Drill.Card)
+	title := r.taskTitle(g.Drill.Card)
 	if g.Drill.Kind.Quiz() {
 		title = "recall, " + lowerFirst(r.cardTitle(g.Drill.Topic))
 	}
-	title = strings.TrimPrefix(title, "Drill: ")
 	if g.Drill.Kind == training.DecideDrill {
 		return fmt.Sprintf("Drill, a few minutes%s: what do you try first at this door?", late), bot.Button{Label: "Drill: decide", Value: drillValue("show", g.Key)}
 	}
 	return fmt.Sprintf("Drill, ten minutes%s: %s. %s", late, title, g.Why.Words(r.reasonName(g))), bot.Button{Label: "Drill: " + title, Value: drillValue("show", g.Key)}
+}
+
+// taskTitle is what a drill's card is called where the word drill stands already.
+func (r *Request) taskTitle(card string) string {
+	title := r.cardTitle(card)
+	if rest, is := strings.CutPrefix(strings.ToLower(title), "drill: "); is {
+		return rest
+	}
+	return title
 }
 
 // drillKey names a drill that is given now. A crew that is given two at the same
