@@ -36,6 +36,7 @@ func commands() []command.Command {
 		command.KitCommand(),
 		command.MoveCommand(), command.LendCommand(), command.RestockCommand(),
 		command.DrillCommand(),
+		command.SessionCommand(),
 		command.DutyCommand(),
 		command.RidingCommand(),
 		command.WishCommand(),

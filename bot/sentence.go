@@ -26,6 +26,8 @@ const (
 	SayNoSuchKit     Sentence = "There is no kit %s here."
 	SayNothingUndo   Sentence = "There is nothing of yours to undo from the last 5 minutes."
 	SayNoDirect      Sentence = "I have an answer for one of you alone, and you take no direct messages from this server. Allow them, or use a command here: /door, /ask, /desk."
+	SayNotTrained    Sentence = "I cannot note that: %v."
+	SaySessionPart   Sentence = "I do not understand %q. Say it like this: session: slip an inward door; standard 5.3.4; today 14:00-15:30; at Station 4; hands-on."
 	SayFormCount     Sentence = "How many is a whole number from 1."
 	SayFormChoice    Sentence = "Choose one of the list."
 	SayFormAllThere  Sentence = "You chose all there. Clear this line, or choose: Not all."

@@ -137,7 +137,7 @@ func files(fsys fs.FS) (names []string, problem string) {
 // sections are the keys at the top of the file.
 func sections() []string {
 	return []string{"department", "name", "zone", "currency", "hours", "platoons", "stations", "units", "items", "lists",
-		"in-force", "on-every-rig", "kits", "members", "channels", "entries", "forbids", "must-know", "calls", "budget",
+		"in-force", "on-every-rig", "kits", "members", "channels", "entries", "forbids", "must-know", "training-hours", "calls", "budget",
 		"checks", "limits", "holidays", "platforms"}
 }
 
@@ -161,6 +161,11 @@ func (w *walk) file(o object) {
 	each(o, "channels", "channel", w.channel)
 	each(o, "platforms", "platform", w.platform)
 	each(o, "entries", "entry", w.entry)
+	if v, ok := o.may("training-hours"); ok {
+		if hours, ok := v.whole(0, 8784); ok {
+			w.dept.HoursTarget = time.Duration(hours) * time.Hour
+		}
+	}
 	w.dept.Forbids, w.dept.MustKnow = w.techniques(o, "forbids"), w.techniques(o, "must-know")
 	w.calls(o)
 	w.budget(o)

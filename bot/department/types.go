@@ -10,30 +10,31 @@ import (
 // Department is one department's file, read and checked. It is never changed
 // after loading; a reload makes a new one.
 type Department struct {
-	Slug     string // never changed once used: every stored row carries it
-	Name     string
-	Zone     *time.Location
-	Currency string // ISO 4217 code of every price
-	Hours    Hours
-	Rotation schedule.Rotation
-	Stations []Station
-	Units    []Unit
-	Items    []Item // everything that a kit list may name
-	Lists    []kit.List
-	InForce  int      // version of the list that kits are to be packed to
-	OnEvery  []string // tool card ids of what every rig carries outside the kit
-	Kits     []kit.Kit
-	Members  []Member
-	Channels []Channel
-	Servers  map[string]string // platform → base URL of its API, where it is not the platform's own
-	Entries  []schedule.Entry
-	Forbids  []string // technique ids that the department does not allow
-	MustKnow []string // technique ids that every crew drills once a quarter; empty for those with a hands-on drill
-	Calls    []CallCount
-	Budget   Budget
-	Looks    kit.Looks         // how often a kit's lines are looked at
-	Holidays schedule.Holidays // on which no post goes out that can wait
-	Limits   kit.Limits        // days that a queue line may stay in a state
+	Slug        string // never changed once used: every stored row carries it
+	Name        string
+	Zone        *time.Location
+	Currency    string // ISO 4217 code of every price
+	Hours       Hours
+	Rotation    schedule.Rotation
+	Stations    []Station
+	Units       []Unit
+	Items       []Item // everything that a kit list may name
+	Lists       []kit.List
+	InForce     int      // version of the list that kits are to be packed to
+	OnEvery     []string // tool card ids of what every rig carries outside the kit
+	Kits        []kit.Kit
+	Members     []Member
+	Channels    []Channel
+	Servers     map[string]string // platform → base URL of its API, where it is not the platform's own
+	Entries     []schedule.Entry
+	Forbids     []string      // technique ids that the department does not allow
+	HoursTarget time.Duration // of training, a year and member; 0 for none
+	MustKnow    []string      // technique ids that every crew drills once a quarter; empty for those with a hands-on drill
+	Calls       []CallCount
+	Budget      Budget
+	Looks       kit.Looks         // how often a kit's lines are looked at
+	Holidays    schedule.Holidays // on which no post goes out that can wait
+	Limits      kit.Limits        // days that a queue line may stay in a state
 }
 
 // Hours are the department's hours, as local time.

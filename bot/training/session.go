@@ -158,6 +158,9 @@ func (s Session) attendance(entries int) map[string]SessionStep {
 	return there
 }
 
+// There is who took part by what was entered so far, confirmed or not, and counts.
+func (s Session) There() []SessionStep { return counting(s.attendance(len(s.Later))) }
+
 // Record is what a session counts for: as an officer confirmed it.
 type Record struct {
 	Details

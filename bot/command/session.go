@@ -1,0 +1,401 @@
+package command
+
+import (
+	"context"
+	"fmt"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"kitbell/bot"
+	"kitbell/bot/department"
+	"kitbell/bot/training"
+)
+
+// SessionCommand books training sessions: who taught what, who took part, and what
+// an officer confirmed. Hours come from nothing else.
+func SessionCommand() Command {
+	return Command{
+		Name:    sessionVerb,
+		Usage:   "session: slip an inward door; standard 5.3.4; today 14:00-15:30; at Station 4; hands-on",
+		For:     department.Officer,
+		Summary: "Book a training session. Members tap that they were there, an officer confirms, and then it counts as hours.",
+		Run:     session,
+	}
+}
+
+const (
+	sessionVerb = "session"
+	sessionKind = "session"
+)
+
+// sessionWords gives the button that a sentence about sessions stands for.
+func sessionWords(words string) (press string, ok bool) {
+	switch {
+	case sessionSaid.MatchString(words):
+		return sessionVerb + ":say", true
+	case sessionsAsked.MatchString(words):
+		return sessionVerb + ":list", true
+	case hoursAsked.MatchString(words):
+		return sessionVerb + ":hours", true
+	case thereSaid.MatchString(words):
+		return sessionVerb + ":enter", true
+	case makeUpAsked.MatchString(words):
+		return sessionVerb + ":make-up", true
+	}
+	return "", false
+}
+
+var (
+	sessionSaid   = regexp.MustCompile(`^(?:training )?session ?[:,;-]`)
+	sessionsAsked = regexp.MustCompile(`^(?:list |show |our |the |last )*(?:training )?sessions?$`)
+	hoursAsked    = regexp.MustCompile(`^(?:my |our |show |the )*(?:training )?hours(?: this year)?$`)
+	thereSaid     = regexp.MustCompile(`(?i)^(not )?there ?[:,] ?(.+?)(?: because (.+))?$`)
+	makeUpAsked   = regexp.MustCompile(`^(?:the )?make-?up(?: list)?\b`)
+)
+
+func session(ctx context.Context, r *Request) (Result, error) {
+	if !r.Who.member() {
+		return Result{}, bot.SayMembersOnly.With()
+	}
+	sessions, err := r.sessions(ctx)
+	if err != nil {
+		return Result{}, err
+	}
+	what, key, _ := strings.Cut(r.Ref, ":")
+	switch what {
+	case "say":
+		return r.holdSession(sessions)
+	case "list":
+		return Answer(r.sessionList(sessions)), nil
+	case "hours":
+		return r.hours(sessions)
+	case "make-up":
+		return r.makeUp(sessions)
+	case "there":
+		return r.wasThere(sessions, key)
+	case "enter":
+		return r.enterOthers(sessions)
+	case "confirm":
+		return r.confirmSession(sessions, key)
+	case "see":
+		if i := findSession(sessions, key); i >= 0 {
+			return Answer(r.sessionReply(sessions[i])), nil
+		}
+	}
+	return Result{}, bot.SayOldButton.With()
+}
+
+func findSession(sessions []training.Session, key string) int {
+	return slices.IndexFunc(sessions, func(s training.Session) bool { return s.Key == key })
+}
+
+// sessions are all sessions that were ever entered.
+func (r *Request) sessions(ctx context.Context) ([]training.Session, error) {
+	return fold(ctx, r, sessionKind, func(entries []bot.Entry) ([]training.Session, error) {
+		return sessionsOf(entries)
+	})
+}
+
+func sessionsOf(entries []bot.Entry) ([]training.Session, error) {
+	steps := make([]training.SessionStep, len(entries))
+	for i, e := range entries {
+		step, err := decode[training.SessionStep](e)
+		if err != nil {
+			return nil, err
+		}
+		steps[i] = step
+	}
+	return training.Sessions(steps), nil
+}
+
+// enter writes a step of a session, or says why it cannot be.
+func (r *Request) enter(sessions []training.Session, step training.SessionStep) (bot.Change, error) {
+	step.By, step.At = r.Who.Person, r.Now
+	if err := training.CheckSession(sessions, step); err != nil {
+		return nil, bot.SayNotTrained.With(err)
+	}
+	return bot.Written{Entry: bot.NewEntry(sessionKind, step.Key, r.Who.Person, r.Now, step)}, nil
+}
+
+// holdSession books a session in one line, its parts between semicolons.
+func (r *Request) holdSession(sessions []training.Session) (Result, error) {
+	if !r.Who.May(department.Officer) {
+		return Result{}, bot.SayOfficerOnly.With()
+	}
+	_, said, _ := strings.Cut(strings.TrimSpace(r.Event.Text), "ession")
+	details, err := r.sessionDetails(strings.TrimLeft(said, " :,;-"))
+	if err != nil {
+		return Result{}, err
+	}
+	step := training.SessionStep{Key: fmt.Sprintf("%s-%d", strconv.FormatInt(r.Now.Unix(), 36), len(sessions)+1), What: training.SessionHeld, Details: details}
+	change, err := r.enter(sessions, step)
+	if err != nil {
+		return Result{}, err
+	}
+	reply := r.sessionReply(training.Session{Key: step.Key, First: step})
+	reply.Buttons = append(reply.Buttons, r.undoButton())
+	return Result{Posts: []Post{{Reply: reply}}, Changes: []bot.Change{change}}, nil
+}
+
+var (
+	sessionTimes = regexp.MustCompile(`(?i)^(.*?)\s*(\d{1,2}:?\d{2})\s*(?:-|–|to|until)\s*(\d{1,2}:?\d{2})$`)
+	sessionPart  = regexp.MustCompile(`(?i)^(standard|place|at|instructor|by|method|course)\b[ :]*(.+)$`)
+)
+
+// sessionDetails reads what is between the semicolons: the subject first, then in
+// any order the standard, the place, the instructor, the method, and the day with
+// its times.
+func (r *Request) sessionDetails(said string) (training.Details, error) {
+	d := training.Details{Instructor: r.Who.Person, Method: training.HandsOnMethod}
+	for i, part := range strings.Split(said, ";") {
+		part = strings.Trim(part, " .")
+		named := sessionPart.FindStringSubmatch(part)
+		method := training.Method(strings.ToLower(part))
+		switch times := sessionTimes.FindStringSubmatch(part); {
+		case part == "":
+		case i == 0:
+			d.Subject, d.Course = part, strings.ToLower(part)
+		case times != nil:
+			var err error
+			if d.Start, d.End, err = r.sessionHours(times); err != nil {
+				return d, err
+			}
+		case named != nil:
+			if err := r.namedPart(&d, strings.ToLower(named[1]), named[2]); err != nil {
+				return d, err
+			}
+		case slices.Contains(training.Methods(), method):
+			d.Method = method
+		default:
+			return d, bot.SaySessionPart.With(part)
+		}
+	}
+	return d, nil
+}
+
+func (r *Request) namedPart(d *training.Details, name, value string) error {
+	switch name {
+	case "standard":
+		d.Standard = value
+	case "place", "at":
+		d.Place = value
+	case "course":
+		d.Course = strings.ToLower(value)
+	case "method":
+		d.Method = training.Method(strings.ToLower(value))
+	default:
+		d.Instructor = value
+		if m, err := r.memberByName(value); err == nil {
+			d.Instructor = m.ID
+		}
+	}
+	return nil
+}
+
+func (r *Request) sessionHours(said []string) (start, end time.Time, err error) {
+	day, ok := dayOf(strings.TrimSpace(said[1]), r.Now.In(r.Department.Zone))
+	if said[1] == "" {
+		day, ok = dayOf("today", r.Now.In(r.Department.Zone))
+	}
+	from, fromErr := clockTime(said[2])
+	to, toErr := clockTime(said[3])
+	if !ok || fromErr != nil || toErr != nil {
+		return start, end, bot.SaySessionPart.With(said[0])
+	}
+	at := func(t time.Time) time.Time {
+		return time.Date(day.Year(), day.Month(), day.Day(), t.Hour(), t.Minute(), 0, 0, r.Department.Zone)
+	}
+	return at(from), at(to), nil
+}
+
+func clockTime(said string) (time.Time, error) {
+	if !strings.Contains(said, ":") {
+		said = said[:len(said)-2] + ":" + said[len(said)-2:]
+	}
+	return time.Parse("15:04", said)
+}
+
+// sessionReply shows a session with what there is to tap.
+func (r *Request) sessionReply(s training.Session) bot.Reply {
+	d := s.Details()
+	reply := bot.Reply{
+		Title: "Session: " + d.Subject,
+		Text: fmt.Sprintf("%s to %s, %s, %s, taught by %s. Standard: %s.", d.Start.In(r.Department.Zone).Format("Mon 2 Jan 2006 15:04"),
+			d.End.In(r.Department.Zone).Format("15:04"), d.Place, d.Method, r.memberName(d.Instructor), d.Standard),
+		Buttons: []bot.Button{{Label: "I was there", Value: sessionVerb + ":there:" + s.Key}, {Label: "Confirm (officer)", Value: sessionVerb + ":confirm:" + s.Key}},
+	}
+	there := s.There()
+	value := plural(len(there), "member")
+	if s.Waits() {
+		value += "; not confirmed, so no hours yet"
+	}
+	reply.Fields = append(reply.Fields, bot.Field{Name: "Took part", Value: value})
+	return reply
+}
+
+// memberName is a member's name, or a guest's as it was said.
+func (r *Request) memberName(id string) string {
+	if m, ok := r.Department.Member(id); ok {
+		return m.Name
+	}
+	return id
+}
+
+// mostSessions is how many sessions a list shows.
+const mostSessions = 8
+
+func (r *Request) sessionList(sessions []training.Session) bot.Reply {
+	reply := bot.Reply{Title: "Sessions"}
+	for _, s := range slices.Backward(sessions) {
+		if len(reply.Fields) == mostSessions {
+			break
+		}
+		d := s.Details()
+		state := "confirmed"
+		if s.Waits() {
+			state = "waits for an officer"
+		}
+		reply.Fields = append(reply.Fields, bot.Field{Name: d.Start.In(r.Department.Zone).Format("2 Jan 2006"), Value: fmt.Sprintf("%s, %s, %s", d.Subject, plural(len(s.There()), "member"), state)})
+		reply.Buttons = append(reply.Buttons, bot.Button{Label: bot.Shorten(d.Subject, 30), Value: sessionVerb + ":see:" + s.Key})
+	}
+	if len(reply.Fields) == 0 {
+		reply.Text = "No session is booked. An officer books one in a line: " + SessionCommand().Usage + "."
+	}
+	return reply
+}
+
+// wasThere is a member's own tap. One by somebody who is off duty is kept and earns
+// nothing: an officer can enter them.
+func (r *Request) wasThere(sessions []training.Session, key string) (Result, error) {
+	if r.Who.Unit == "" || r.Who.Platoon == "" {
+		return Result{}, bot.SayWhichCrew.With()
+	}
+	off := r.Department.Rotation.TourAt(r.Now).Platoon != r.Who.Platoon
+	change, err := r.enter(sessions, training.SessionStep{Key: key, What: training.SessionAttended, Member: r.Who.Person, Crew: r.crewOf(), OffDuty: off})
+	if err != nil {
+		return Result{}, err
+	}
+	text := "Noted: you were there. It counts once an officer has confirmed the session."
+	if off {
+		text = "Noted, and you are off duty now: your own tap earns no hours. An officer can enter you."
+	}
+	return Result{Posts: []Post{{Reply: bot.Reply{Text: text, Private: true, Buttons: []bot.Button{r.undoButton()}}}}, Changes: []bot.Change{change}}, nil
+}
+
+// enterOthers is an officer's entry of who was there, or was not after all, about
+// the session that was booked last: "there: Ann Lee, Bo Day passed".
+func (r *Request) enterOthers(sessions []training.Session) (Result, error) {
+	said := thereSaid.FindStringSubmatch(strings.TrimSuffix(strings.TrimSpace(r.Event.Text), "."))
+	switch {
+	case !r.Who.May(department.Officer):
+		return Result{}, bot.SayOfficerOnly.With()
+	case said == nil || len(sessions) == 0:
+		return Answer(r.sessionList(sessions)), nil
+	}
+	last := sessions[len(sessions)-1]
+	var out Result
+	var names []string
+	for _, name := range strings.Split(said[2], ",") {
+		step := training.SessionStep{Key: last.Key, What: training.SessionAttended, Reason: said[3]}
+		if said[1] != "" {
+			step.What = training.SessionStruck
+		}
+		name = strings.TrimSpace(name)
+		for _, outcome := range []training.Outcome{training.Passed, training.NeedsMore} {
+			if rest, ok := strings.CutSuffix(strings.ToLower(name), " "+string(outcome)); ok {
+				name, step.Outcome = name[:len(rest)], outcome
+			}
+		}
+		m, err := r.memberByName(name)
+		if err != nil {
+			return Result{}, err
+		}
+		step.Member, step.Crew = m.ID, training.Crew{Unit: m.Unit, Platoon: m.Platoon}
+		change, err := r.enter(sessions, step)
+		if err != nil {
+			return Result{}, err
+		}
+		out.Changes, names = append(out.Changes, change), append(names, m.Name)
+	}
+	words := "there"
+	if said[1] != "" {
+		words = "not there"
+	}
+	text := fmt.Sprintf("%s, %s: %s. It counts once an officer confirms the session.", upperFirst(last.Details().Subject), words, list(names, "and"))
+	out.Posts = []Post{{Reply: bot.Reply{Text: text, Private: true, Buttons: []bot.Button{{Label: "Confirm (officer)", Value: sessionVerb + ":confirm:" + last.Key}, r.undoButton()}}}}
+	return out, nil
+}
+
+func (r *Request) confirmSession(sessions []training.Session, key string) (Result, error) {
+	if !r.Who.May(department.Officer) {
+		return Result{}, bot.SayOfficerOnly.With()
+	}
+	change, err := r.enter(sessions, training.SessionStep{Key: key, What: training.SessionConfirmed})
+	if err != nil {
+		return Result{}, err
+	}
+	s := sessions[findSession(sessions, key)]
+	d := s.Details()
+	text := fmt.Sprintf("Confirmed by %s: %s, %s, %s, %.2f hours each.", r.Who.Member.Name, d.Subject, r.dayOnly(d.Start), plural(len(s.There()), "member"), d.Length().Hours())
+	return Result{Posts: []Post{{OnPressed: true, Reply: bot.Reply{Text: text, Buttons: []bot.Button{r.undoButton()}}}}, Changes: []bot.Change{change}}, nil
+}
+
+// hours tells a member their own; an officer, those of the rigs as well.
+func (r *Request) hours(sessions []training.Session) (Result, error) {
+	year := r.Now.In(r.Department.Zone).Year()
+	tally, err := training.TallyHours(training.Records(sessions), r.roster(), year, r.Department.Zone, r.Department.HoursTarget)
+	if err != nil {
+		return Result{}, fmt.Errorf("tally hours: %w", err)
+	}
+	reply := bot.Reply{Title: fmt.Sprintf("Training hours %d, confirmed sessions only", year), Private: true}
+	for _, p := range tally.People {
+		if p.Member != r.Who.Person {
+			continue
+		}
+		mine := fmt.Sprintf("%.2f", p.Hours.Hours())
+		if tally.Target > 0 {
+			mine += fmt.Sprintf(" of %.0f, %.2f to go", tally.Target.Hours(), p.Missing.Hours())
+		}
+		reply.Fields = append(reply.Fields, bot.Field{Name: "You", Value: mine})
+	}
+	if r.Who.May(department.Officer) {
+		for _, u := range tally.Units {
+			reply.Fields = append(reply.Fields, bot.Field{Name: r.unitName(u.Unit), Value: fmt.Sprintf("%.2f hours of members", u.Hours.Hours())})
+		}
+		reply.Fields = append(reply.Fields, bot.Field{Name: "Department", Value: fmt.Sprintf("%.2f hours of members", tally.Total().Hours())})
+	}
+	return Answer(reply), nil
+}
+
+// makeUp says how far each course has come over the platoons, and names to
+// officers alone who is still to have it.
+func (r *Request) makeUp(sessions []training.Session) (Result, error) {
+	if !r.Who.May(department.Officer) {
+		return Result{}, bot.SayOfficerOnly.With()
+	}
+	var courses []string
+	for _, s := range slices.Backward(sessions) {
+		if course := s.Details().Course; course != "" && !slices.Contains(courses, course) && len(courses) < mostSessions {
+			courses = append(courses, course)
+		}
+	}
+	reply := bot.Reply{Title: "Make-up list", Private: true}
+	for _, course := range courses {
+		c := training.MakeUp(sessions, course, r.roster())
+		words := fmt.Sprintf("%d of %d", c.Done, c.Of)
+		for _, p := range c.Platoons {
+			words += fmt.Sprintf(", %s %d of %d", p.Platoon, p.Done, p.Of)
+		}
+		if c.Said > 0 {
+			words += fmt.Sprintf("; %d wait for an officer's word", c.Said)
+		}
+		reply.Fields = append(reply.Fields, bot.Field{Name: upperFirst(course), Value: words + "." + r.stillToGo(c)})
+	}
+	if len(courses) == 0 {
+		reply.Text = "No session is booked, so nobody has to make one up."
+	}
+	return Answer(reply), nil
+}

@@ -1,0 +1,148 @@
+package command_test
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+	"time"
+
+	"kitbell/bot"
+	"kitbell/bot/command"
+	"kitbell/bot/department"
+)
+
+const aSession = "session: slip an inward door; standard 5.3.4; today %s; at Station 4; hands-on"
+
+// sessionBench is a bench a while after a session that an officer of Engine 4 has
+// booked in one line.
+func sessionBench(t *testing.T) (b *bench, officer bot.Speaker, booked said) {
+	t.Helper()
+	b = newBench(t, command.SessionCommand(), command.UndoCommand(), command.NoneCommand())
+	officer = b.speaker("engine-4")
+	now := b.clock.Now().In(b.desk.Department.Zone)
+	b.clock.Set(time.Date(now.Year(), now.Month(), now.Day(), 16, 0, 0, 0, b.desk.Department.Zone))
+	booked = b.say(officer, fmt.Sprintf(aSession, "14:00-15:30"))
+	return b, officer, booked
+}
+
+// onDutyNow is a member of the platoon that is on duty, or of another one.
+func (b *bench) ofPlatoon(onDuty bool) bot.Speaker {
+	on := b.desk.Department.Rotation.TourAt(b.clock.Now()).Platoon
+	for _, m := range b.desk.Department.Members {
+		if m.Unit != "" && m.Platoon != "" && (m.Platoon == on) == onDuty && !m.May(department.Officer) {
+			return bot.Speaker{ID: m.ID, Member: m.ID, Unit: m.Unit, Platoon: m.Platoon}
+		}
+	}
+	b.t.Fatal("nobody")
+	return bot.Speaker{}
+}
+
+// Hours come from a session that an officer has confirmed, for those who tapped on
+// duty, and from nothing else.
+func TestSessionHours(t *testing.T) {
+	b, officer, booked := sessionBench(t)
+	if !strings.HasPrefix(booked.text, "Session: slip an inward door") || !strings.Contains(booked.text, "14:00 to 15:30, Station 4, hands-on") {
+		t.Fatalf("said %q", booked.text)
+	}
+	there, confirm := booked.button(t, "I was there"), booked.button(t, "Confirm (officer)")
+	on, off := b.ofPlatoon(true), b.ofPlatoon(false)
+	if got := b.press(officer, confirm).text; !strings.Contains(got, "nobody is down") {
+		t.Errorf("confirmed with nobody there: %q", got)
+	}
+	if got := b.press(on, there).text; !strings.Contains(got, "once an officer has confirmed") {
+		t.Errorf("a tap: %q", got)
+	}
+	if got := b.press(off, there).text; !strings.Contains(got, "earns no hours") {
+		t.Errorf("an off-duty tap: %q", got)
+	}
+	if got := b.say(on, "my hours").text; !strings.Contains(got, "You: 0.00") {
+		t.Errorf("before the officer's word: %q", got)
+	}
+	if got := b.press(on, confirm).text; !strings.Contains(got, "officer's word") {
+		t.Errorf("a member confirms: %q", got)
+	}
+	if got := b.press(officer, confirm).text; !strings.Contains(got, "Confirmed by") || !strings.Contains(got, "1 member, 1.50 hours each") {
+		t.Errorf("confirmed: %q", got)
+	}
+	for who, want := range map[bot.Speaker]string{on: "You: 1.50", off: "You: 0.00"} {
+		got := b.say(who, "my hours")
+		if !strings.Contains(got.text, want) || !got.posts[0].Reply.Private || strings.Contains(got.text, "Department") {
+			t.Errorf("%s: %q", who.ID, got.text)
+		}
+	}
+	if got := b.say(officer, "training hours").text; !strings.Contains(got, "Department: 1.50 hours") {
+		t.Errorf("the officer: %q", got)
+	}
+	if got := b.say(officer, "make-up list").text; !strings.Contains(got, "1 of 141") || !strings.Contains(got, "Members still to go") {
+		t.Errorf("make-up list: %q", got)
+	}
+	if got := b.say(on, "make-up list").text; !strings.Contains(got, "officer's word") {
+		t.Errorf("a member asks for it: %q", got)
+	}
+	if got := b.say(on, "sessions").text; !strings.Contains(got, "slip an inward door, 1 member, confirmed") {
+		t.Errorf("sessions: %q", got)
+	}
+}
+
+// An officer enters who was there without a tap, and strikes who was not, with why.
+func TestSessionEntries(t *testing.T) {
+	b, officer, booked := sessionBench(t)
+	off, on := b.ofPlatoon(false), b.ofPlatoon(true)
+	name := func(s bot.Speaker) string { m, _ := b.desk.Department.Member(s.ID); return m.Name }
+	if got := b.say(off, "there: "+name(off)).text; !strings.Contains(got, "officer's word") {
+		t.Errorf("a member enters: %q", got)
+	}
+	got := b.say(officer, "there: "+name(off)+" passed, "+name(on))
+	if len(got.outcome.Turn.Changes) != 2 {
+		t.Fatalf("said %q", got.text)
+	}
+	b.press(officer, booked.button(t, "Confirm (officer)"))
+	if got := b.say(off, "my hours").text; !strings.Contains(got, "You: 1.50") {
+		t.Errorf("an off-duty member whom an officer entered: %q", got)
+	}
+	if got := b.say(officer, "not there: "+name(on)).text; !strings.Contains(got, "needs a reason") {
+		t.Errorf("struck without a reason: %q", got)
+	}
+	b.say(officer, "not there: "+name(on)+" because called away")
+	if got := b.say(on, "my hours").text; !strings.Contains(got, "You: 1.50") {
+		t.Errorf("struck and not confirmed yet: %q", got)
+	}
+	b.press(officer, booked.button(t, "Confirm (officer)"))
+	if got := b.say(on, "my hours").text; !strings.Contains(got, "You: 0.00") {
+		t.Errorf("struck: %q", got)
+	}
+	if got := b.say(officer, "there: Nobody At All"); len(got.outcome.Turn.Changes) > 0 {
+		t.Errorf("nobody: %q", got.text)
+	}
+}
+
+// What cannot be a session is refused with the reason.
+func TestSessionRefused(t *testing.T) {
+	b, officer, booked := sessionBench(t)
+	for _, row := range []struct{ said, want string }{
+		{fmt.Sprintf(aSession, "15:30-14:00"), "ends after it starts"},
+		{"session: slip an inward door; today 14:00-15:30; at Station 4", "a standard"},
+		{"session: slip an inward door; standard 5.3.4; today 14:00-15:30", "a place"},
+		{"session: slip an inward door; standard 5.3.4; at Station 4", "a start and an end"},
+		{"session: slip an inward door; standard 5.3.4; today 14:00-15:30; at Station 4; by dancing", "Session:"},
+		{"session: slip an inward door; standard 5.3.4; today 25:00-26:00; at Station 4", "I do not understand"},
+		{"session: slip an inward door; whatever", "I do not understand"},
+	} {
+		got := b.say(officer, row.said)
+		if !strings.Contains(got.text, row.want) || row.want != "Session:" && len(got.outcome.Turn.Changes) > 0 {
+			t.Errorf("%q: %q", row.said, got.text)
+		}
+	}
+	crew := b.ofPlatoon(true)
+	if got := b.say(crew, fmt.Sprintf(aSession, "14:00-15:30")); !strings.Contains(got.text, "officer's word") || len(got.outcome.Turn.Changes) > 0 {
+		t.Errorf("a member books one: %q", got.text)
+	}
+	there := booked.button(t, "I was there")
+	b.press(crew, there)
+	if got := b.press(crew, there); len(got.outcome.Turn.Changes) > 0 {
+		t.Errorf("twice: %q", got.text)
+	}
+	if got := b.press(crew, "session:there:nothing").text; !strings.Contains(got, "no such session") {
+		t.Errorf("no session: %q", got)
+	}
+}
