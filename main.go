@@ -50,6 +50,7 @@ func subcommands() []subcommand {
 		{"pocket", "pocket [-c DIR] [--list N] [--paper letter|a4] --out DIR", "Write the phone page and the lid sheet of each kit list.", runPocket},
 		{"calendar", "calendar [-c DIR] [--unit RIG] [--platoon P] [--days N] [--out FILE]", "Write a calendar feed of tours, check days and drills, for a rig or the lead.", runCalendar},
 		{"labels", "labels -c DIR [--paper letter|a4] --out FILE", "Print a label for each queue line that is in hand.", runLabels},
+		{"training", "training -c DIR [--year Y] [--names] --out DIR", "Write a year's training records and hours as tables.", runTraining},
 		{"measure", "measure [--figures] questions|reports|doors FILE", "Score a set of questions, reports or doors.", runMeasure},
 	}
 }

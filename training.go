@@ -1,0 +1,62 @@
+package main
+
+import (
+	"context"
+	"flag"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"time"
+
+	"kitbell/bot"
+	"kitbell/bot/command"
+	"kitbell/bot/store"
+	"kitbell/bot/training"
+)
+
+// runTraining writes a year's training records and hours as tables.
+func runTraining(ctx context.Context, args []string, s streams) error {
+	flags := flag.NewFlagSet("training", flag.ContinueOnError)
+	dir := flags.String("c", "", "folder of the department")
+	out := flags.String("out", "", "folder to write into")
+	year := flags.Int("year", time.Now().Year(), "the year")
+	names := flags.Bool("names", false, "hours by member too")
+	if err := parse(flags, args, 0, s); err != nil {
+		return err
+	}
+	switch {
+	case *dir == "":
+		return usagef("name the folder of the department with -c DIR")
+	case *out == "":
+		return usagef("name the folder to write into with --out DIR")
+	case *year < 2000 || *year > 2100:
+		return usagef("the year is one like %d, not %d", time.Now().Year(), *year)
+	}
+	all, err := openDesks(*dir, s.err)
+	if err != nil {
+		return err
+	}
+	db, err := store.OpenCopy(ctx, filepath.Join(*dir, databaseFile), store.Options{})
+	if err != nil {
+		return err
+	}
+	defer db.Close()
+	if err := os.MkdirAll(*out, 0o750); err != nil {
+		return &bot.UserError{Say: "I cannot make the folder " + *out + ".", Err: err}
+	}
+	for _, o := range all {
+		tables, err := command.Training(ctx, o.desk, db, *year, time.Now(), *names)
+		if err != nil {
+			return err
+		}
+		for name, rows := range map[string][][]string{"records": tables.Records, "hours": tables.Hours} {
+			path := filepath.Join(*out, fmt.Sprintf("%s-%s-%d.csv", o.desk.Department.Slug, name, *year))
+			if err := writeFile(path, func(w io.Writer) error { return training.WriteCSV(w, rows) }); err != nil {
+				return err
+			}
+		}
+		fmt.Fprintf(s.out, "Wrote %s's training of %d into %s: %d rows of records.\n", o.desk.Department.Name, *year, *out, len(tables.Records)-1)
+	}
+	return nil
+}
