@@ -36,7 +36,7 @@ func commands() []command.Command {
 		command.KitCommand(),
 		command.MoveCommand(), command.LendCommand(), command.RestockCommand(),
 		command.DrillCommand(),
-		command.SessionCommand(),
+		command.SessionCommand(), command.TaskBookCommand(),
 		command.DutyCommand(),
 		command.RidingCommand(),
 		command.WishCommand(),
@@ -55,7 +55,6 @@ func commands() []command.Command {
 		command.UndoCommand(),
 		command.AccessCommand(), command.PhotoCommand(), command.FormCommand(),
 	}
-	all = append(all, command.PassOnCommands()...)
 	return append(all, command.NoneCommand(), command.HelpCommand(all))
 }
 

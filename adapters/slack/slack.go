@@ -79,13 +79,13 @@ func (*Adapter) Capabilities() bot.Capabilities {
 // mends: a token that is refused, a scope that is missing.
 func (a *Adapter) Run(ctx context.Context, h bot.Handler) error {
 	defer a.asides.Wait()
+	ctx, cancel := context.WithCancelCause(ctx)
+	defer cancel(nil)
 	a.asides.Go(func() { a.lookWhoReads(ctx) })
 	if a.options.AppToken == "" {
 		<-ctx.Done()
 		return nil
 	}
-	ctx, cancel := context.WithCancelCause(ctx)
-	defer cancel(nil)
 	var running sync.WaitGroup
 	for i := range a.options.Links {
 		running.Go(func() {

@@ -200,9 +200,9 @@ func TestUnansweredAndBanter(t *testing.T) {
 	}
 }
 
-// A press that no button of ours has keeps no note and warns nobody.
+// A press that no button of ours has keeps nothing and warns nobody.
 func TestPressedNote(t *testing.T) {
-	b := newBench(t, command.PassOnCommands()...)
+	b := newBench(t, command.TaskBookCommand())
 	got := b.press(b.speaker("engine-4"), "stop-use:now")
 	if !strings.Contains(got.text, "had its day") || len(got.posts) != 1 || len(got.outcome.Turn.Changes) > 0 {
 		t.Errorf("said %q, %d posts, %d changes", got.text, len(got.posts), len(got.outcome.Turn.Changes))

@@ -137,7 +137,7 @@ func files(fsys fs.FS) (names []string, problem string) {
 // sections are the keys at the top of the file.
 func sections() []string {
 	return []string{"department", "name", "zone", "currency", "hours", "platoons", "stations", "units", "items", "lists",
-		"in-force", "on-every-rig", "kits", "members", "channels", "entries", "forbids", "must-know", "training-hours", "calls", "budget",
+		"in-force", "on-every-rig", "kits", "members", "channels", "entries", "forbids", "must-know", "training-hours", "task-book", "evaluators", "calls", "budget",
 		"checks", "limits", "holidays", "platforms"}
 }
 
@@ -159,6 +159,8 @@ func (w *walk) file(o object) {
 	each(o, "kits", "kit", w.kit)
 	each(o, "members", "member", w.member)
 	each(o, "channels", "channel", w.channel)
+	each(o, "task-book", "skill", w.skill)
+	each(o, "evaluators", "evaluator", w.evaluator)
 	each(o, "platforms", "platform", w.platform)
 	each(o, "entries", "entry", w.entry)
 	if v, ok := o.may("training-hours"); ok {
@@ -225,6 +227,10 @@ func keysOf(what string) []string {
 		return []string{"id", "unit", "shelf", "list", "seal"}
 	case "member":
 		return []string{"id", "name", "rank", "roles", "unit", "platoon", "status", "acting", "probation", "accounts"}
+	case "skill":
+		return []string{"id", "title", "no-door"}
+	case "evaluator":
+		return []string{"member", "skills"}
 	case "platform":
 		return []string{"platform", "api"}
 	case "channel":

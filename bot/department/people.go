@@ -162,3 +162,37 @@ func (w *walk) channelStation(o object, c *Channel) {
 		c.Station, _ = w.refer("station", v)
 	}
 }
+
+// skill reads one line of the task book.
+func (w *walk) skill(o object) {
+	s := Skill{Title: o.mayText("title"), NoDoor: o.mayYes("no-door")}
+	s.ID, _ = w.thing("skill", o)
+	if s.Title == "" {
+		s.Title = s.ID
+	}
+	w.dept.TaskBook = append(w.dept.TaskBook, s)
+}
+
+// evaluator reads who may sign which skills; with none named, all.
+func (w *walk) evaluator(o object) {
+	v, ok := o.need("member")
+	if !ok {
+		return
+	}
+	member, ok := w.refer("member", v)
+	if !ok {
+		return
+	}
+	e := Evaluator{Member: member}
+	if list, there := o.may("skills"); there {
+		for _, one := range list.list("skill") {
+			if id, ok := w.refer("skill", one); ok {
+				e.Skills = append(e.Skills, id)
+			}
+		}
+		if len(e.Skills) == 0 {
+			return // said above, or a list of none: nobody signs everything by a slip
+		}
+	}
+	w.dept.Evaluators = append(w.dept.Evaluators, e)
+}

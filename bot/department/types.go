@@ -28,6 +28,8 @@ type Department struct {
 	Servers     map[string]string // platform → base URL of its API, where it is not the platform's own
 	Entries     []schedule.Entry
 	Forbids     []string      // technique ids that the department does not allow
+	TaskBook    []Skill       // in the order of the file
+	Evaluators  []Evaluator   // who may sign it
 	HoursTarget time.Duration // of training, a year and member; 0 for none
 	MustKnow    []string      // technique ids that every crew drills once a quarter; empty for those with a hands-on drill
 	Calls       []CallCount
@@ -111,6 +113,18 @@ type Member struct {
 	Acting    bool              // holds the officer's role for now, above their own rank
 	Probation bool              // in their first year
 	Accounts  map[string]string // platform → user id there
+}
+
+// Skill is one line of the department's task book.
+type Skill struct {
+	ID, Title string
+	NoDoor    bool // it is not shown at a door
+}
+
+// Evaluator may sign skills of the task book; with none named, all.
+type Evaluator struct {
+	Member string
+	Skills []string
 }
 
 // ChannelUse says what a channel is for.
