@@ -191,7 +191,7 @@ func (r *Request) turnAway(why bot.Sentence) Result {
 
 var (
 	iAm        = regexp.MustCompile(`(?i)^(?:hi|hello|hey)?[ ,.!]*(?:i am|i'm|i’m|im|this is|it's|its|it’s|my name is)[\s,:]+(?:and )?(.{2,60}?)(?:,? (?:from|on|of|at) .{1,40}?)?[.!]*$`)
-	lostPhone  = regexp.MustCompile(`(?i)\b(?:lost|stole|stolen|missing|gone|left|dropped)\b.*\b(?:phone|cell|mobile)\b|\b(?:phone|cell|mobile)\b.*\b(?:lost|stolen|missing|gone|swiped)\b`)
+	lostPhone  = regexp.MustCompile(`(?i)\b(?:lost|stole|stolen)\b.*\b(?:phone|cell|mobile)\b|\b(?:phone|cell|mobile)\b.*\b(?:lost|stolen)\b`)
 	cutOff     = regexp.MustCompile(`(?i)^(?:please )?cut off\b`)
 	cutWords   = regexp.MustCompile(`(?i)\b(?:cut|block|remove|revoke|end|stop|take)\b.*\baccess\b|\baccess\b.*\b(?:cut|off|blocked|removed)\b`)
 	givesBack  = regexp.MustCompile(`(?i)\b(?:give|restore|return|bring)\b.*\baccess\b|\baccess\b.*\bback\b`)
@@ -202,8 +202,10 @@ var (
 // for.
 func accessWords(text string) (press string, ok bool) {
 	switch {
-	case lostPhone.MatchString(text), cutOff.MatchString(text):
+	case cutOff.MatchString(text):
 		return accessVerb + ":cut", true
+	case lostPhone.MatchString(text):
+		return accessVerb + ":lost", true
 	case !accessSaid.MatchString(text):
 		return "", false
 	case givesBack.MatchString(text):
@@ -322,6 +324,8 @@ func access(ctx context.Context, r *Request) (Result, error) {
 		return Result{}, bot.SayOldButton.With()
 	case what == "yes" || what == "no":
 		return r.decideClaim(ctx, id, what == "yes")
+	case what == "lost":
+		return r.askLost()
 	case what == "cut" || what == "back":
 		return r.setAccess(what == "cut", id)
 	}
@@ -379,6 +383,19 @@ func (r *Request) givesBack(m department.Member) string {
 		return "another officer"
 	}
 	return "the lead"
+}
+
+// askLost asks whether a lost phone is meant: the words are a crew's own, and a cut
+// takes the bot away from somebody.
+func (r *Request) askLost() (Result, error) {
+	member, err := r.memberNamed()
+	if err != nil {
+		return Result{}, err
+	}
+	return Answer(bot.Reply{
+		Text:    "Shall I cut the access of " + member.Name + "? Whoever has the phone reads along until then.",
+		Private: true, Buttons: []bot.Button{{Label: "Cut access", Value: accessVerb + ":cut:" + member.ID}},
+	}), nil
 }
 
 // askToCut brings the word of somebody who is no officer to the officers: a

@@ -252,19 +252,29 @@ func TestCutAccessOfWhom(t *testing.T) {
 		t.Errorf("the lead, let in again: %q", got)
 	}
 	b.clock.Set(b.clock.Now().Add(time.Minute))
-	if got := b.handle(b.onChat("ULEAD", "I lost my phone")).text; !strings.Contains(got, lead.Name+" is cut off") {
-		t.Errorf("oneself: %q", got)
+	mine := b.handle(b.onChat("ULEAD", "I lost my phone"))
+	if !strings.Contains(mine.text, "Shall I cut the access of "+lead.Name) || !mine.posts[0].Reply.Private {
+		t.Errorf("oneself: %q", mine.text)
+	}
+	cut := b.onChat("ULEAD", "")
+	cut.Kind, cut.Press = bot.Pressed, mine.button(t, "Cut access")
+	if got := b.handle(cut).text; !strings.Contains(got, lead.Name+" is cut off") {
+		t.Errorf("oneself, pressed: %q", got)
 	}
 	b.clock.Set(b.clock.Now().Add(time.Minute))
 	b.handle(b.onChat("UOFFICER", "give access back to "+lead.Name))
-	for _, text := range []string{"cut off " + lead.Name, lead.Name + " lost her phone", "somebody stole " + lead.Name + "'s phone"} {
+	for text, want := range map[string]string{
+		"cut off " + lead.Name: "cut off from now on", lead.Name + " lost her phone": "Shall I cut", "somebody stole " + lead.Name + "'s phone": "Shall I cut",
+		"cut off the shackle": "", "left my phone in the truck": "", "dropped my phone, it is fine": "",
+	} {
 		b.clock.Set(b.clock.Now().Add(time.Minute))
-		if got := b.handle(b.onChat("UOFFICER", text)).text; !strings.Contains(got, "cut off from now on") {
+		got := b.handle(b.onChat("UOFFICER", text)).text
+		if !strings.Contains(got, want) || want == "" && (strings.Contains(got, "cut off from") || strings.Contains(got, "Shall I")) {
 			t.Errorf("%q: %q", text, got)
 		}
 	}
 	crew := b.crewOf("engine-4", "B")
-	asked := b.say(crew, "I lost my phone")
+	asked := b.press(crew, b.say(crew, "I lost my phone").button(t, "Cut access"))
 	if !strings.Contains(asked.text, "officers are asked") || len(asked.outcome.Turn.Changes) > 0 {
 		t.Fatalf("a member's own: %q", asked.text)
 	}

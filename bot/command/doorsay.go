@@ -90,7 +90,10 @@ func (r *Request) deskWords(text, words string) (press string, ok bool) {
 		return "", false
 	}
 	if value, ok := accessWords(text); ok && !question.MatchString(text) {
-		return value, true
+		_, err := r.memberNamed() // "cut off the shackle" is of nobody's access
+		if err == nil || accessSaid.MatchString(text) {
+			return value, true
+		}
 	}
 	asks := question.MatchString(text)
 	switch said := numberedLine.FindStringSubmatch(words); {

@@ -52,7 +52,7 @@ var (
 	sessionSaid   = regexp.MustCompile(`^(?:training )?session ?[:,;-]`)
 	sessionsAsked = regexp.MustCompile(`^(?:list |show |our |the |last )*(?:training )?sessions?$`)
 	hoursAsked    = regexp.MustCompile(`^(?:my |our |show |the )*(?:training )?hours(?: this year)?$`)
-	thereSaid     = regexp.MustCompile(`(?i)^(not )?there ?[:,] ?(.+?)(?: because (.+))?$`)
+	thereSaid     = regexp.MustCompile(`(?i)^(not )?there ?: ?(.+?)(?: because (.+))?$`)
 	makeUpAsked   = regexp.MustCompile(`^(?:the )?make-?up(?: list)?\b`)
 )
 
