@@ -115,6 +115,7 @@ type connection struct {
 	log      *slog.Logger
 	count    func(platform, what string)
 	lost     func(ctx context.Context, at bot.Address, why string)
+	since    time.Time // when the last event came in, for what was missed; zero when nobody knows
 }
 
 // openPlatform makes the adapter of a platform. The error says which token is
@@ -217,7 +218,7 @@ func (c connection) openDiscord() (*discord.Adapter, error) {
 	}
 	a, err := discord.New(discord.Options{
 		Token: bearer, PublicKey: key, API: api, Directory: c.desks.place, Prompter: c.prompter, Draw: c.desks.draw, Clock: c.clock,
-		Lost:      c.lost,
+		Lost: c.lost, Since: c.since,
 		Guilds:    func() []string { return workspacesOf(c.desks.all(), discord.Name) },
 		Channels:  c.channelIDs(discord.Name),
 		Listening: listens(all, discord.Name), Commands: slashCommands(),

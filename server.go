@@ -10,6 +10,7 @@ import (
 	"path/filepath"
 	"strings"
 	"syscall"
+	"time"
 
 	"kitbell/adapters/discord"
 	"kitbell/adapters/slack"
@@ -40,8 +41,16 @@ func runServer(ctx context.Context, dir string, all []opened, address string, s 
 		return err
 	}
 	defer db.Close()
+	since, err := db.LastReceived(ctx)
+	if err != nil {
+		return err
+	}
+	if earliest := clock.Now().Add(-mostMissed); !since.IsZero() && since.Before(earliest) {
+		since = earliest
+	}
 	var o *office
 	connect := connection{secrets: keys, desks: served, clock: clock, log: log, count: m.count,
+		since:    since,
 		lost:     func(ctx context.Context, at bot.Address, why string) { o.tellOfPlace(ctx, at, why) },
 		prompter: &command.Prompts{Place: served.place, Desks: served.desk, Books: db, Clock: clock}}
 	var platforms []platform
@@ -81,6 +90,10 @@ func departmentNames(all []opened) string {
 	}
 	return strings.Join(names, ", ")
 }
+
+// mostMissed is how far back a new start fetches what was said meanwhile: what is
+// older, the crew has said again.
+const mostMissed = 24 * time.Hour
 
 // needsOf names what adapters are made for at the start and cannot take up later.
 func needsOf(all []*command.Desk) []string {

@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"time"
 
 	"kitbell/bot"
 )
@@ -16,6 +17,8 @@ ON CONFLICT (department, platform, event) DO NOTHING`
 
 	selectNewEvents = `
 SELECT department, event, kind, at, speaker, address, words FROM inbox WHERE state = 'new' ORDER BY id`
+
+	selectLastReceived = `SELECT received_at FROM inbox WHERE id = (SELECT max(id) FROM inbox)`
 
 	selectEventState = `
 SELECT state FROM inbox WHERE department = $1 AND platform = $2 AND event = $3`
@@ -94,6 +97,17 @@ func (db *DB) Unhandled(ctx context.Context) ([]bot.Event, error) {
 		return nil, fmt.Errorf("read unhandled events: %w", err)
 	}
 	return events, nil
+}
+
+// LastReceived is when the last event came in that is still known of, whatever
+// became of it; the zero time when there is none.
+func (db *DB) LastReceived(ctx context.Context) (time.Time, error) {
+	var at int64
+	ok, err := db.reads.row(ctx, selectLastReceived, nil, &at)
+	if err != nil || !ok {
+		return time.Time{}, err
+	}
+	return moment(at), nil
 }
 
 func scanEvent(row rowScanner) (bot.Event, error) {

@@ -144,6 +144,33 @@ func turnIsWhole(t *testing.T, open Opener) {
 	}
 }
 
+func lastReceivedIsTheLast(t *testing.T, open Opener) {
+	db := fresh(t, open)
+	if at, err := db.LastReceived(t.Context()); err != nil || !at.IsZero() {
+		t.Errorf("of an empty inbox: %v, %v", at, err)
+	}
+	first := received(t, db, "1")
+	check(t, db.Apply(t.Context(), first))
+	at, err := db.LastReceived(t.Context())
+	if err != nil || at.IsZero() {
+		t.Errorf("of a handled event: %v, %v", at, err)
+	}
+}
+
+func forgottenEventsLeaveNothing(t *testing.T, open Opener) {
+	db := fresh(t, open)
+	turn := received(t, db, "1")
+	turn.Forget = true
+	check(t, db.Apply(t.Context(), turn))
+	if at, err := db.LastReceived(t.Context()); err != nil || !at.IsZero() {
+		t.Errorf("a row is left: %v, %v", at, err)
+	}
+	left, err := db.Unhandled(t.Context())
+	if err != nil || len(left) != 0 {
+		t.Errorf("unhandled: %v, %v", left, err)
+	}
+}
+
 func talksExpire(t *testing.T, open Opener) {
 	db := fresh(t, open)
 	keep := func(talk *bot.Talk, at time.Time) {

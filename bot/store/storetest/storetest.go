@@ -37,6 +37,8 @@ func Run(t *testing.T, open Opener) {
 		{"a turn is all or nothing", turnIsWhole},
 		{"a handled event stays handled", handledOnce},
 		{"a failed event waits for a better program", failedCanBeHandled},
+		{"the last event received is known", lastReceivedIsTheLast},
+		{"what nothing came of leaves no row", forgottenEventsLeaveNothing},
 		{"conversations expire", talksExpire},
 		{"the latest conversation is the person's own", latestTalkIsThePersons},
 		{"lines keep every version", linesKeepVersions},
