@@ -36,7 +36,7 @@ func commands() []command.Command {
 		command.KitCommand(),
 		command.MoveCommand(), command.LendCommand(), command.RestockCommand(),
 		command.DrillCommand(),
-		command.SessionCommand(), command.TaskBookCommand(),
+		command.SessionCommand(), command.TaskBookCommand(), command.SharedDoorCommand(),
 		command.DutyCommand(),
 		command.RidingCommand(),
 		command.WishCommand(),

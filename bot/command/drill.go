@@ -38,6 +38,7 @@ type givenDrill struct {
 	Drill  training.Drill   `json:"drill"`
 	Why    training.Reason  `json:"why,omitzero"`
 	Decide *training.Decide `json:"decide,omitempty"` // of a decide drill
+	Real   bool             `json:"real,omitempty"`   // its door was another platoon's
 	Asked  string           `json:"asked,omitempty"`  // who asked for it, empty for the schedule
 }
 
@@ -105,6 +106,9 @@ func (r *Request) drillReply(ctx context.Context, g givenDrill) (bot.Reply, erro
 }
 
 func (r *Request) whyThis(g givenDrill) bot.Field {
+	if g.Real {
+		return bot.Field{Name: "Why this one", Value: "Another platoon met this door on a call."}
+	}
 	return bot.Field{Name: "Why this one", Value: g.Why.Words(r.reasonName(g))}
 }
 

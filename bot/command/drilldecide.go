@@ -42,7 +42,7 @@ func (r *Request) doorToDecide(ctx context.Context, g givenDrill) (*training.Dec
 func (r *Request) decideReply(g givenDrill) bot.Reply {
 	reply := bot.Reply{
 		Title: "Decide: what do you try first?",
-		Text:  "You see: " + factsWords(g.Decide.Facts) + ". Agree on it, then tap, each for themselves.",
+		Text:  r.realWords(g) + "You see: " + factsWords(g.Decide.Facts) + ". Agree on it, then tap, each for themselves.",
 	}
 	key := sceneOf(g.Decide.Facts, nil)
 	if scene, err := sceneOfKey(key); err == nil {
@@ -52,6 +52,14 @@ func (r *Request) decideReply(g givenDrill) bot.Reply {
 		reply.Buttons = append(reply.Buttons, bot.Button{Label: r.optionTitle(o), Value: drillValue("pick", g.Key, strconv.Itoa(i))})
 	}
 	return reply
+}
+
+// realWords says that a door was a real one.
+func (r *Request) realWords(g givenDrill) string {
+	if g.Real {
+		return "A real door, met by another platoon. "
+	}
+	return ""
 }
 
 func (r *Request) optionTitle(o training.Option) string { return upperFirst(r.attemptTitle(o.Way)) }
@@ -82,6 +90,9 @@ func (r *Request) pickWay(ctx context.Context, g givenDrill, which []string) (Re
 
 // verdict says what a choice was worth. The plan is a model's, and says so.
 func (r *Request) verdict(o training.Option) string {
+	if o.Worked {
+		return "Yes: that is what opened it."
+	}
 	switch o.Result {
 	case training.GotIt:
 		return "Yes: the plan tries that first (by the door model, on assumptions)."

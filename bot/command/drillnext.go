@@ -93,6 +93,9 @@ func (r *Request) drillDue(ctx context.Context, topic string) (given givenDrill,
 	if topic == "" {
 		return r.nextDrill(ctx, false)
 	}
+	if word, key := press(topic); word == sharedTopic {
+		return r.sharedDrill(ctx, key)
+	}
 	card, ok := r.Cards.Card(topic)
 	if !ok {
 		return givenDrill{}, false, fmt.Errorf("drill %s: %w", topic, bot.ErrNotFound)

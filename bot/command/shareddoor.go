@@ -1,0 +1,190 @@
+package command
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+
+	"kitbell/bot"
+	"kitbell/bot/department"
+	"kitbell/bot/door"
+	"kitbell/bot/training"
+	"kitbell/bot/understand"
+	"kitbell/knowledge"
+	"kitbell/schedule"
+)
+
+// SharedDoorCommand lets the lead share a real door of one platoon with the others:
+// they meet it as a drill, without place, time or people.
+func SharedDoorCommand() Command {
+	return Command{
+		Name:    sharedDoorVerb,
+		Usage:   "share a door",
+		For:     department.Lead,
+		Summary: "Give a real door of one platoon to the others as a drill, without place, time or people.",
+		Private: true,
+		Run:     shareDoors,
+	}
+}
+
+const (
+	sharedDoorVerb = "share-door"
+	sharedDoorKind = "shared-door"
+	// sharedTopic begins the topic of a drill that is due because of a shared door.
+	sharedTopic = "shared"
+	// shareDays is how far back a door is offered for sharing.
+	shareDays = 30
+	mostDoors = 5
+)
+
+// sharedDoors are the real doors that the lead has shared.
+func (r *Request) sharedDoors(ctx context.Context) ([]training.SharedDoor, error) {
+	return fold(ctx, r, sharedDoorKind, func(entries []bot.Entry) ([]training.SharedDoor, error) {
+		steps := make([]training.DoorStep, len(entries))
+		for i, e := range entries {
+			step, err := decode[training.DoorStep](e)
+			if err != nil {
+				return nil, err
+			}
+			steps[i] = step
+		}
+		return training.SharedDoors(steps), nil
+	})
+}
+
+// realDoor is a door that may be shared.
+type realDoor struct {
+	key  string
+	from string // platoon
+	door training.RealDoor
+}
+
+func shareDoors(ctx context.Context, r *Request) (Result, error) {
+	if !r.Who.May(department.Lead) {
+		return Result{}, bot.SayLeadOnly.With()
+	}
+	doors, err := r.realDoors(ctx)
+	if err != nil {
+		return Result{}, err
+	}
+	what, key := press(r.Ref)
+	if what == "yes" {
+		i := slices.IndexFunc(doors, func(d realDoor) bool { return d.key == key })
+		if i < 0 {
+			return Result{}, bot.SayOldButton.With()
+		}
+		return r.shareWith(doors[i]), nil
+	}
+	reply := bot.Reply{Title: "Real doors to share", Text: "Read each: does what is left still tell which door it was? Then leave it."}
+	for i, d := range doors[:min(len(doors), mostDoors)] {
+		words := fmt.Sprintf("%s. Opened by %s", factsWords(d.door.Facts), lowerFirst(r.attemptTitle(d.door.Way)))
+		if len(d.door.Failed) > 0 {
+			words += ", after " + list(each(d.door.Failed, r.attemptTitle), "and")
+		}
+		reply.Fields = append(reply.Fields, bot.Field{Name: strconv.Itoa(i + 1), Value: words + "."})
+		reply.Buttons = append(reply.Buttons, bot.Button{Label: fmt.Sprintf("Share %d", i+1), Value: sharedDoorVerb + ":yes:" + d.key})
+	}
+	if len(doors) == 0 {
+		reply.Text = fmt.Sprintf("No door of the last %d days that opened on a real call is left to share.", shareDays)
+	}
+	return Answer(reply), nil
+}
+
+func each(all []string, words func(string) string) []string {
+	out := make([]string, len(all))
+	for i, one := range all {
+		out[i] = lowerFirst(words(one))
+	}
+	return out
+}
+
+// realDoors are the doors of late records that may be shared and are not yet, the
+// latest first.
+func (r *Request) realDoors(ctx context.Context) ([]realDoor, error) {
+	entries, err := r.Books.Entries(ctx, r.Department.Slug, useKind, "", r.Now.AddDate(0, 0, -shareDays))
+	if err != nil {
+		return nil, fmt.Errorf("read uses: %w", err)
+	}
+	shared, err := r.sharedDoors(ctx)
+	if err != nil {
+		return nil, err
+	}
+	var doors []realDoor
+	for _, e := range slices.Backward(entries) {
+		u, err := decode[use](e)
+		if err != nil {
+			return nil, err
+		}
+		d, err := training.Anonymous(training.AfterUse{
+			Facts: u.Facts.Facts, Way: u.way(), Tries: u.Tries, Mark: u.Mark, Opened: u.Outcome == understand.Opened, Practice: u.Practice,
+		}, r.everybodysWay)
+		key := "use" + strconv.FormatInt(e.ID, 10)
+		known := slices.ContainsFunc(shared, func(s training.SharedDoor) bool { return s.Key == key })
+		if err == nil && !known && u.Platoon != "" {
+			doors = append(doors, realDoor{key: key, from: u.Platoon, door: d})
+		}
+	}
+	return doors, nil
+}
+
+// everybodysWay says whether a way stands on a technique card.
+func (r *Request) everybodysWay(way string) bool {
+	technique, _, _ := strings.Cut(way, "/")
+	c, ok := r.Cards.Card(technique)
+	return ok && c.Kind == knowledge.Technique
+}
+
+// shareWith approves a door and makes it due for the crews of the other platoons,
+// in their next tours.
+func (r *Request) shareWith(d realDoor) Result {
+	step := training.DoorStep{Key: d.key, What: training.DoorProposed, Door: d.door, From: d.from, By: r.Who.Person, At: r.Now}
+	approved := training.DoorStep{Key: d.key, What: training.DoorApproved, By: r.Who.Person, At: r.Now}
+	result := Result{Posts: []Post{{Reply: bot.Reply{Text: "Shared. The other platoons meet that door as a drill in their next tours.", Buttons: []bot.Button{r.undoButton()}}}}}
+	for _, s := range []training.DoorStep{step, approved} {
+		result.Changes = append(result.Changes, bot.Written{Entry: bot.NewEntry(sharedDoorKind, d.key, r.Who.Person, r.Now, s)})
+	}
+	shared := training.SharedDoor{Key: d.key, From: d.from}
+	for _, platoon := range shared.For(r.Department.Rotation.Platoons()) {
+		for _, u := range r.Department.KitUnits() {
+			result.Changes = append(result.Changes, schedule.Fell{Due: schedule.Due{
+				Entry: sharedTopic + "-" + d.key, Wall: platoon, Kind: schedule.DrillDue, Unit: u.ID, Platoon: platoon, Topic: sharedTopic + ":" + d.key, At: r.Now,
+			}})
+		}
+	}
+	return result
+}
+
+// sharedDrill is the drill of a shared door; found is false when the lead took it
+// back, or there is nothing to choose at it with this kit.
+func (r *Request) sharedDrill(ctx context.Context, key string) (given givenDrill, found bool, err error) {
+	shared, err := r.sharedDoors(ctx)
+	if err != nil {
+		return givenDrill{}, false, err
+	}
+	i := slices.IndexFunc(shared, func(s training.SharedDoor) bool { return s.Key == key })
+	if i < 0 {
+		return givenDrill{}, false, nil
+	}
+	doors, err := r.learnedDoors(ctx)
+	if err != nil {
+		return givenDrill{}, false, err
+	}
+	plan, err := doors.Plan(door.Request{Facts: shared[i].Door.Facts, Tools: r.CompleteKit(r.Department.InForce)})
+	if err != nil {
+		return givenDrill{}, false, fmt.Errorf("plan a shared door: %w", err)
+	}
+	decide, err := shared[i].Decide(plan)
+	if errors.Is(err, training.ErrNothingToDecide) {
+		return givenDrill{}, false, nil
+	}
+	if err != nil {
+		return givenDrill{}, false, err
+	}
+	technique, _, _ := strings.Cut(shared[i].Door.Way, "/")
+	return givenDrill{
+		Key: r.drillKey(key), Crew: r.crewOf(), Drill: training.Drill{Topic: technique, Kind: training.DecideDrill, Card: technique}, Decide: &decide, Real: true,
+	}, true, nil
+}

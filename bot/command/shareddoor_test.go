@@ -1,0 +1,79 @@
+package command_test
+
+import (
+	"strings"
+	"testing"
+	"time"
+
+	"kitbell/bot/command"
+	"kitbell/bot/department"
+)
+
+// A real door of one platoon reaches the other two as a drill once the lead has
+// shared it, with what opened it as the answer and nothing of where, when or who.
+func TestSharedDoor(t *testing.T) {
+	b := newBench(t, command.UsedCommand(), command.SharedDoorCommand(), command.DrillCommand(), command.UndoCommand(), command.NoneCommand())
+	lead := b.holder(department.Lead)
+	crew := b.crewOf("engine-4", "B")
+	if got := b.say(lead, "share a door").text; !strings.Contains(got, "is left to share") {
+		t.Errorf("with none: %q", got)
+	}
+	b.say(crew, "used the latch film on a door, opens away, spring latch, opened, second try, lift assist, incident 26-004")
+	b.say(crew, "that was practice")
+	if got := b.say(lead, "share a door").text; !strings.Contains(got, "is left to share") {
+		t.Errorf("a practice: %q", got)
+	}
+	b.say(crew, "used the latch film on a door, opens away, spring latch, opened, second try, lift assist, incident 26-004")
+	if got := b.say(crew, "share a door"); len(got.buttons) > 0 || !strings.Contains(got.text, "lead") {
+		t.Errorf("a member: %q", got.text)
+	}
+	page := b.say(lead, "share a door")
+	if !strings.Contains(page.text, "opens away, spring latch. Opened by slip an inward door") || strings.Contains(page.text, "26-004") {
+		t.Fatalf("the page: %q", page.text)
+	}
+	if got := b.press(lead, page.button(t, "Share 1")).text; !strings.HasPrefix(got, "Shared") {
+		t.Fatalf("said %q", got)
+	}
+	if got := b.say(lead, "share a door").text; !strings.Contains(got, "is left to share") {
+		t.Errorf("offered again: %q", got)
+	}
+	met := b.platoonsThatMeet(12 * 24 * time.Hour)
+	if met["A"] == 0 || met["C"] == 0 || met["B"] > 0 || met["A"] != met["C"] {
+		t.Errorf("met by platoon: %v", met)
+	}
+	entries, err := b.db.Entries(t.Context(), b.desk.Department.Slug, "drill-given", "", time.Time{})
+	if err != nil || len(entries) == 0 {
+		t.Fatalf("%d given, %v", len(entries), err)
+	}
+	asked := b.press(crew, "drill:show:"+entries[0].Subject)
+	if !strings.Contains(asked.text, "A real door, met by another platoon") {
+		t.Errorf("asked %q", asked.text)
+	}
+	worked := 0
+	for _, o := range asked.buttons {
+		if got := b.press(crew, o.Value).text; strings.Contains(got, "that is what opened it") {
+			worked++
+		}
+	}
+	if worked != 1 {
+		t.Errorf("%d options are what opened it", worked)
+	}
+}
+
+// platoonsThatMeet lets time go by and counts, by platoon, the posts that bring the
+// real door.
+func (b *bench) platoonsThatMeet(long time.Duration) map[string]int {
+	b.t.Helper()
+	met := make(map[string]int)
+	b.bundler.Told = func(p command.Part) {
+		if p.Kind == "drill" && strings.HasPrefix(p.Topic, "shared:") && p.Skipped == "" {
+			met[p.Platoon]++
+		}
+	}
+	for until := b.clock.Now().Add(long); b.clock.Now().Before(until); b.clock.Set(b.clock.Now().Add(30 * time.Minute)) {
+		if _, err := b.bundler.Step(b.t.Context(), b.clock.Now()); err != nil {
+			b.t.Fatal(err)
+		}
+	}
+	return met
+}
