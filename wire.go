@@ -37,6 +37,7 @@ func commands() []command.Command {
 		command.MoveCommand(), command.LendCommand(), command.RestockCommand(),
 		command.DrillCommand(),
 		command.SessionCommand(), command.TaskBookCommand(), command.SharedDoorCommand(),
+		command.IntroductionCommand(),
 		command.DutyCommand(),
 		command.RidingCommand(),
 		command.WishCommand(),

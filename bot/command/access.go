@@ -371,8 +371,12 @@ func (r *Request) decideClaim(ctx context.Context, ref string, yes bool) (Result
 	_, person, _ := strings.Cut(id, ":")
 	to := a.Where
 	to.Person = person
+	welcome := bot.Reply{Text: answer, Private: true}
+	if yes {
+		welcome.Buttons = []bot.Button{introButton()}
+	}
 	return Result{
-		Posts:   []Post{{OnPressed: true, Reply: bot.Reply{Text: text}}, {at: &to, Reply: bot.Reply{Text: answer, Private: true}}},
+		Posts:   []Post{{OnPressed: true, Reply: bot.Reply{Text: text}}, {at: &to, Reply: welcome}},
 		Changes: []bot.Change{bot.Written{Entry: entry}},
 	}, nil
 }

@@ -23,6 +23,13 @@ const (
 func (r *Request) exampled(reply bot.Reply) bot.Reply {
 	replace := r.examples()
 	reply.Title, reply.Text = replace(reply.Title), replace(reply.Text)
+	reply.Steps, reply.Buttons = slices.Clone(reply.Steps), slices.Clone(reply.Buttons)
+	for i, s := range reply.Steps {
+		reply.Steps[i] = replace(s)
+	}
+	for i, b := range reply.Buttons {
+		reply.Buttons[i] = bot.Button{Label: replace(b.Label), Value: replace(b.Value)}
+	}
 	reply.Fields = slices.Clone(reply.Fields)
 	for i, f := range reply.Fields {
 		reply.Fields[i] = bot.Field{Name: replace(f.Name), Value: replace(f.Value)}

@@ -12,6 +12,7 @@ import (
 	"kitbell/bot"
 	"kitbell/bot/department"
 	"kitbell/bot/training"
+	"kitbell/bot/understand"
 )
 
 // SessionCommand books training sessions: who taught what, who took part, and what
@@ -40,6 +41,10 @@ func sessionWords(words string) (press string, ok bool) {
 		return sessionVerb + ":list", true
 	case hoursAsked.MatchString(words):
 		return sessionVerb + ":hours", true
+	case correctSaid.MatchString(words):
+		return sessionVerb + ":correct", true
+	case usedInSession.MatchString(words):
+		return sessionVerb + ":used", true
 	case thereSaid.MatchString(words):
 		return sessionVerb + ":enter", true
 	case makeUpAsked.MatchString(words):
@@ -52,6 +57,8 @@ var (
 	sessionSaid   = regexp.MustCompile(`^(?:training )?session ?[:,;-]`)
 	sessionsAsked = regexp.MustCompile(`^(?:list |show |our |the |last )*(?:training )?sessions?$`)
 	hoursAsked    = regexp.MustCompile(`^(?:my |our |show |the )*(?:training )?hours(?: this year)?$`)
+	correctSaid   = regexp.MustCompile(`(?i)^correct (?:the )?session ?[:,;-] ?(.+?)[;,]? because (.+)$`)
+	usedInSession = regexp.MustCompile(`(?i)^session used ?[:,;-]? ?(.+)$`)
 	thereSaid     = regexp.MustCompile(`(?i)^(not )?there ?: ?(.+?)(?: because (.+))?$`)
 	makeUpAsked   = regexp.MustCompile(`^(?:the )?make-?up(?: list)?\b`)
 )
@@ -76,6 +83,10 @@ func session(ctx context.Context, r *Request) (Result, error) {
 		return r.makeUp(sessions)
 	case "there":
 		return r.wasThere(sessions, key)
+	case "correct":
+		return r.correctSession(sessions)
+	case "used":
+		return r.usedInTraining(sessions)
 	case "enter":
 		return r.enterOthers(sessions)
 	case "confirm":
@@ -327,6 +338,66 @@ func (r *Request) enterOthers(sessions []training.Session) (Result, error) {
 	text := fmt.Sprintf("%s, %s: %s. It counts once an officer confirms the session.", upperFirst(last.Details().Subject), words, list(names, "and"))
 	out.Posts = []Post{{Reply: bot.Reply{Text: text, Private: true, Buttons: []bot.Button{{Label: "Confirm (officer)", Value: sessionVerb + ":confirm:" + last.Key}, r.undoButton()}}}}
 	return out, nil
+}
+
+// lastSession is the session that was booked last, for an officer's word on it.
+func (r *Request) lastSession(sessions []training.Session) (training.Session, error) {
+	switch {
+	case !r.Who.May(department.Officer):
+		return training.Session{}, bot.SayOfficerOnly.With()
+	case len(sessions) == 0:
+		return training.Session{}, bot.SayNotTrained.With(training.ErrNoSession)
+	}
+	return sessions[len(sessions)-1], nil
+}
+
+// correctSession enters new details beside the first ones, with the reason.
+func (r *Request) correctSession(sessions []training.Session) (Result, error) {
+	last, err := r.lastSession(sessions)
+	if err != nil {
+		return Result{}, err
+	}
+	said := correctSaid.FindStringSubmatch(strings.TrimSpace(r.Event.Text))
+	if said == nil {
+		return Result{}, bot.SayOldButton.With()
+	}
+	details, err := r.sessionDetails(said[1])
+	if err != nil {
+		return Result{}, err
+	}
+	change, err := r.enter(sessions, training.SessionStep{Key: last.Key, What: training.SessionCorrected, Details: details, Reason: said[2]})
+	if err != nil {
+		return Result{}, err
+	}
+	text := fmt.Sprintf("Corrected: %s. The first entry stays beside it. It counts once an officer confirms it.", details.Subject)
+	return Result{
+		Posts:   []Post{{Reply: bot.Reply{Text: text, Buttons: []bot.Button{{Label: "Confirm (officer)", Value: sessionVerb + ":confirm:" + last.Key}, r.undoButton()}}}},
+		Changes: []bot.Change{change},
+	}, nil
+}
+
+// usedInTraining books what a session used up, apart from what calls use.
+func (r *Request) usedInTraining(sessions []training.Session) (Result, error) {
+	last, err := r.lastSession(sessions)
+	if err != nil {
+		return Result{}, err
+	}
+	said := usedInSession.FindStringSubmatch(strings.TrimSpace(r.Event.Text))
+	if said == nil {
+		return Result{}, bot.SayOldButton.With()
+	}
+	used := make(map[string]int)
+	var words []string
+	for _, line := range r.Read(r.Department.KitUnits()[0].Name+" "+said[1]+" missing", understand.Context{}).Lines {
+		used[line.Item] += line.Count
+		words = append(words, fmt.Sprintf("%d × %s", line.Count, r.itemName(line.Item)))
+	}
+	change, err := r.enter(sessions, training.SessionStep{Key: last.Key, What: training.SessionUsed, Used: used})
+	if err != nil {
+		return Result{}, err
+	}
+	text := fmt.Sprintf("Used up in training, %s: %s. It counts apart from calls.", last.Details().Subject, list(words, "and"))
+	return Result{Posts: []Post{{Reply: bot.Reply{Text: text, Buttons: []bot.Button{r.undoButton()}}}}, Changes: []bot.Change{change}}, nil
 }
 
 func (r *Request) confirmSession(sessions []training.Session, key string) (Result, error) {

@@ -116,6 +116,39 @@ func TestSessionEntries(t *testing.T) {
 	}
 }
 
+// A correction stands beside the first entry and counts once it is confirmed; what
+// was used up is booked with the session.
+func TestSessionCorrected(t *testing.T) {
+	b, officer, booked := sessionBench(t)
+	on := b.ofPlatoon(true)
+	b.press(on, booked.button(t, "I was there"))
+	b.press(officer, booked.button(t, "Confirm (officer)"))
+	correct := "correct session: slip an inward door; standard 5.3.4; today 14:00-14:30; at Station 4; hands-on"
+	if got := b.say(officer, correct); len(got.outcome.Turn.Changes) > 0 {
+		t.Errorf("without a reason: %q", got.text)
+	}
+	if got := b.say(on, correct+" because it ended early").text; !strings.Contains(got, "officer's word") {
+		t.Errorf("a member corrects: %q", got)
+	}
+	got := b.say(officer, correct+" because it ended early")
+	if !strings.HasPrefix(got.text, "Corrected") {
+		t.Fatalf("said %q", got.text)
+	}
+	if hours := b.say(on, "my hours").text; !strings.Contains(hours, "You: 1.50") {
+		t.Errorf("before the officer's word: %q", hours)
+	}
+	b.press(officer, got.button(t, "Confirm (officer)"))
+	if hours := b.say(on, "my hours").text; !strings.Contains(hours, "You: 0.50") {
+		t.Errorf("corrected: %q", hours)
+	}
+	if got := b.say(officer, "session used: 2 latch films").text; !strings.Contains(got, "2 × latch film") || !strings.Contains(got, "apart from calls") {
+		t.Errorf("used up: %q", got)
+	}
+	if got := b.say(officer, "session used: nothing"); len(got.outcome.Turn.Changes) > 0 {
+		t.Errorf("nothing used: %q", got.text)
+	}
+}
+
 // What cannot be a session is refused with the reason.
 func TestSessionRefused(t *testing.T) {
 	b, officer, booked := sessionBench(t)
