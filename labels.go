@@ -5,13 +5,11 @@ import (
 	"flag"
 	"fmt"
 	"io"
-	"path/filepath"
 	"time"
 
 	"kitbell/bot"
 	"kitbell/bot/command"
 	"kitbell/bot/label"
-	"kitbell/bot/store"
 )
 
 // runLabels prints a label for each queue line that is in hand.
@@ -31,11 +29,7 @@ func runLabels(ctx context.Context, args []string, s streams) error {
 	case *paper != label.Letter && *paper != label.A4:
 		return usagef("the paper is letter or a4, not %q", *paper)
 	}
-	all, err := openDesks(*dir, s.err)
-	if err != nil {
-		return err
-	}
-	db, err := store.OpenCopy(ctx, filepath.Join(*dir, databaseFile), store.Options{})
+	all, db, err := openCopies(ctx, *dir, s)
 	if err != nil {
 		return err
 	}

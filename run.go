@@ -124,6 +124,17 @@ func openDesk(folder string, previous *shelf, w io.Writer) (one opened, refused 
 	return opened{desk, cards, folder, mark}, refused, err
 }
 
+// openCopies loads the departments of a folder, with a copy of their database as it
+// stands now: what is printed from it holds nobody up. The caller closes it.
+func openCopies(ctx context.Context, dir string, s streams) ([]opened, *store.DB, error) {
+	all, err := openDesks(dir, s.err)
+	if err != nil {
+		return nil, nil, err
+	}
+	db, err := store.OpenCopy(ctx, filepath.Join(dir, databaseFile), store.Options{})
+	return all, db, err
+}
+
 // loaderFor reads department files that name these cards.
 func loaderFor(library *knowledge.Library) department.Loader {
 	l := department.Loader{Platforms: knownPlatforms()}

@@ -11,7 +11,6 @@ import (
 
 	"kitbell/bot"
 	"kitbell/bot/command"
-	"kitbell/bot/store"
 	"kitbell/bot/training"
 )
 
@@ -33,11 +32,7 @@ func runTraining(ctx context.Context, args []string, s streams) error {
 	case *year < 2000 || *year > 2100:
 		return usagef("the year is one like %d, not %d", time.Now().Year(), *year)
 	}
-	all, err := openDesks(*dir, s.err)
-	if err != nil {
-		return err
-	}
-	db, err := store.OpenCopy(ctx, filepath.Join(*dir, databaseFile), store.Options{})
+	all, db, err := openCopies(ctx, *dir, s)
 	if err != nil {
 		return err
 	}
