@@ -143,7 +143,7 @@ func (r *Request) sign(signed []training.SignOff, skill training.Skill) (Result,
 		text += ", " + factsWords(r.Reading.Door)
 	}
 	return Result{
-		Posts:   []Post{{Reply: bot.Reply{Text: text + ". Signed by " + r.Who.Member.Name + ".", Buttons: []bot.Button{r.undoButton()}}}},
+		Posts:   []Post{{Reply: bot.Reply{Text: text + ". Signed by " + r.Who.Member.Name + ".", Private: true, Buttons: []bot.Button{r.undoButton()}}}},
 		Changes: []bot.Change{bot.Written{Entry: bot.NewEntry(bookKind, member.ID, r.Who.Person, now, step)}},
 	}, nil
 }
@@ -197,7 +197,7 @@ func (r *Request) withdrawSignOff(signed []training.SignOff) (Result, error) {
 	}
 	text := fmt.Sprintf("Sign-off %d withdrawn: %s. It stays on the page, and no longer counts.", n, said[2])
 	return Result{
-		Posts:   []Post{{Reply: bot.Reply{Text: text, Buttons: []bot.Button{r.undoButton()}}}},
+		Posts:   []Post{{Reply: bot.Reply{Text: text, Private: true, Buttons: []bot.Button{r.undoButton()}}}},
 		Changes: []bot.Change{bot.Written{Entry: bot.NewEntry(bookKind, was.Member, r.Who.Person, r.Now, step)}},
 	}, nil
 }
