@@ -147,24 +147,28 @@ func (w *witness) all() []deed {
 	return slices.Clone(w.deeds)
 }
 
+// demoDesk is made once for all: reading cards and words takes longer than a
+// dialogue.
+var demoDesk = sync.OnceValues(openDemoDesk)
+
 // demoAt is the demo's office on a clock that stands at the start of every
-// dialogue; change may say where its people talk.
-func demoAt(t *testing.T, change func(*department.Department)) (*office, *bot.ManualClock, *department.Department) {
+// dialogue, with a department of its own whose people may talk elsewhere.
+func demoAt(t *testing.T) (*office, *bot.ManualClock, *department.Department) {
 	t.Helper()
-	open, err := openDemoDesk()
+	open, err := demoDesk()
 	if err != nil {
 		t.Fatal(err)
 	}
-	d := open.desk.Department
-	if change != nil {
-		change(d)
-	}
+	desk, own := *open.desk, *open.desk.Department
+	own.Members, own.Channels = slices.Clone(own.Members), slices.Clone(own.Channels)
+	desk.Department = &own
+	d := desk.Department
 	now, err := startTime(dialogueStart, d.Zone)
 	if err != nil {
 		t.Fatal(err)
 	}
 	clock := bot.NewManualClock(now)
-	o, err := openDemo(t.Context(), open.desk, clock, slog.New(slog.DiscardHandler))
+	o, err := openDemo(t.Context(), &desk, clock, slog.New(slog.DiscardHandler))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -175,7 +179,7 @@ func demoAt(t *testing.T, change func(*department.Department)) (*office, *bot.Ma
 // onTerminal types a dialogue at a terminal.
 func onTerminal(t *testing.T, typed []byte) []deed {
 	t.Helper()
-	o, clock, d := demoAt(t, nil)
+	o, clock, d := demoAt(t)
 	term := terminal{office: o, department: d, streams: streams{bytes.NewReader(typed), io.Discard, io.Discard}, plain: true, pictures: t.TempDir()}
 	var w *witness
 	term.moveClock = func(ctx context.Context, arg string) (string, error) {
@@ -282,7 +286,7 @@ func elsewhere(t *testing.T, open func(*testing.T, *department.Department, bot.C
 	t.Helper()
 	var f face
 	var names map[string]string // of the platform's channels: the terminal's
-	o, clock, d := demoAt(t, nil)
+	o, clock, d := demoAt(t)
 	before := slices.Clone(d.Channels)
 	f = open(t, d, clock)
 	names = make(map[string]string)
