@@ -243,6 +243,8 @@ func (r *Request) roster() []training.Person {
 		switch m.Status {
 		case department.OnLeave:
 			p.Away = training.OnLeave
+		case department.OnDetail:
+			p.Away = training.OnDetail
 		case department.LightDuty:
 			p.Away = training.LightDuty
 		}

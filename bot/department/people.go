@@ -14,7 +14,7 @@ func (w *walk) member(o object) {
 	m.Unit = w.mayRefer(o, "unit", "unit")
 	m.Platoon = w.mayRefer(o, "platoon", "platoon")
 	if v, ok := o.may("status"); ok {
-		status, _ := v.among([]string{string(OnLeave), string(LightDuty)})
+		status, _ := v.among([]string{string(OnLeave), string(OnDetail), string(LightDuty)})
 		m.Status = Status(status)
 	}
 	if v, ok := o.may("accounts"); ok {

@@ -98,6 +98,7 @@ type Status string
 const (
 	Working   Status = ""
 	OnLeave   Status = "leave"
+	OnDetail  Status = "detail" // works elsewhere for a while
 	LightDuty Status = "light-duty"
 )
 
