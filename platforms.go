@@ -224,6 +224,9 @@ func (c connection) openDiscord() (*discord.Adapter, error) {
 		Listening: listens(all, discord.Name), Commands: slashCommands(),
 		Log: c.log.With("platform", discord.Name), Count: func(what string) { c.count(discord.Name, what) },
 	})
+	if errors.Is(err, discord.ErrPublicKey) {
+		return nil, &bot.UserError{Say: discordPublicKey + " is not 64 hexadecimal digits. Copy it anew from the application's first page.", Err: err}
+	}
 	if err != nil {
 		return nil, fmt.Errorf("open discord: %w", err)
 	}

@@ -183,3 +183,17 @@ func TestPreflightSaysWhoIsDeaf(t *testing.T) {
 		}
 	}
 }
+
+// A public key with a slip is named with where it is set and where it comes from.
+func TestPublicKeyWithASlip(t *testing.T) {
+	dir := t.TempDir()
+	channels := fmt.Sprintf("  - {platform: discord, workspace: %q, id: %q, use: programme}\n", discordserver.Guild, discordserver.Channel)
+	if err := os.WriteFile(filepath.Join(dir, department.FileName), []byte(channelsFile("north", channels, `{discord: "7000000000000000002"}`, "")), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	t.Setenv(discordToken, "token")
+	t.Setenv(discordPublicKey, "abc")
+	if out := printed(t, exitError, "run", "-c", dir); !strings.Contains(out, discordPublicKey+" is not 64") {
+		t.Errorf("said %s", out)
+	}
+}

@@ -56,6 +56,8 @@ func readSecretFile(name, path string) (string, error) {
 		return "", &bot.UserError{Say: fmt.Sprintf("%s_FILE names a file that is not there.", name), Err: err}
 	case err != nil:
 		return "", &bot.UserError{Say: fmt.Sprintf("%s_FILE names a file that I cannot look at.", name), Err: err}
+	case info.IsDir():
+		return "", &bot.UserError{Say: fmt.Sprintf("%s_FILE names a folder. Name the file with the token in it.", name)}
 	case info.Mode().Perm()&0o004 != 0:
 		return "", &bot.UserError{Say: fmt.Sprintf("The file that %s_FILE names can be read by everybody on this machine. Type: chmod 600 and its name.", name)}
 	}

@@ -206,6 +206,7 @@ func TestServerWithoutTokens(t *testing.T) {
 		{"no app token", "", "xoxb-1", "", slackAppToken},
 		{"a file that everybody reads", "xapp-1", "", "open", "chmod 600"},
 		{"a file that is not there", "xapp-1", "", "gone", "not there"},
+		{"a folder", "xapp-1", "", ".", "names a folder"},
 	} {
 		t.Run(row.name, func(t *testing.T) {
 			dir := t.TempDir()

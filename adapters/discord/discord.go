@@ -44,6 +44,9 @@ type Adapter struct {
 	gaveUp   chan struct{}     // closed with hopeless
 }
 
+// ErrPublicKey refuses a public key that cannot be one.
+var ErrPublicKey = errors.New("the public key is not 64 hexadecimal digits")
+
 // New makes an adapter; it connects to nothing yet. The error says what is
 // missing or unsafe in the options.
 func New(o Options) (*Adapter, error) {
@@ -59,7 +62,7 @@ func New(o Options) (*Adapter, error) {
 	}
 	key, err := hex.DecodeString(o.PublicKey)
 	if err != nil || o.PublicKey != "" && len(key) != ed25519.PublicKeySize {
-		return nil, errors.New("the public key is not 64 hexadecimal digits")
+		return nil, ErrPublicKey
 	}
 	rest, err := discordgo.New("Bot " + o.Token)
 	if err != nil {
