@@ -122,6 +122,11 @@ func TestRefusedTokenIsToldElsewhere(t *testing.T) {
 	if status, body := b.get(t, "/readyz"); status == 200 || !strings.Contains(body, "slack") {
 		t.Errorf("readiness: %d %s", status, body)
 	}
+	for handled := ""; !strings.Contains(handled, `kitbell_events_handled_total{outcome="answered",platform="slack"} 1`); _, handled = b.get(t, "/metrics") {
+		if b.ctx.Err() != nil {
+			t.Fatalf("the report was not booked: %s", b.out)
+		}
+	}
 	if _, err := b.discord.As(discordserver.User).Mention(b.ctx, discordserver.Channel, "queue"); err != nil {
 		t.Fatal(err)
 	}
