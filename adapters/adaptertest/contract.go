@@ -217,19 +217,21 @@ func GoesOnAfterANewStart(t *testing.T, open Open) {
 		p.Adapter = r.Reopen()
 		return p
 	}, nil)
+	known := map[string]bool{before.ID: true}
+	fresh := func() bot.Event { // what was heard may be brought once more: the inbox knows it by its id
+		for {
+			if e := again.next(t); !known[e.ID] {
+				known[e.ID] = true
+				return e
+			}
+		}
+	}
 	again.Say("after")
-	for {
-		e := again.next(t)
-		if e.Text == "before" && e.ID == before.ID { // brought once more: the inbox knows it by its id
-			continue
-		}
-		if e.Text != "after" {
-			t.Errorf("heard %+v", e)
-		}
-		break
+	if e := fresh(); e.Text != "after" {
+		t.Errorf("heard %+v", e)
 	}
 	again.Press("Undo")
-	if e := again.next(t); e.Press != "undo:x" {
+	if e := fresh(); e.Press != "undo:x" {
 		t.Errorf("an old button: %+v", e)
 	}
 	again.send(t, bot.Outgoing{Key: "k2", To: r.Here, Reply: bot.Reply{Text: "Here again."}})
