@@ -178,7 +178,7 @@ func TestPreflightSaysWhoIsDeaf(t *testing.T) {
 			}
 		})
 	}
-	for _, accounts := range []string{`{slak: U1}`, `{slack: "@otto"}`, `{discord: "otto#1234"}`} {
+	for _, accounts := range []string{`{slak: U1}`, `{slack: "@somebody"}`, `{discord: "somebody#1234"}`} {
 		dir := t.TempDir()
 		if err := os.WriteFile(filepath.Join(dir, department.FileName), []byte(channelsFile("north", "  - {platform: slack, workspace: T1, id: C2, use: programme}\n", accounts, servers)), 0o600); err != nil {
 			t.Fatal(err)

@@ -297,7 +297,7 @@ func (r *Request) wasThere(sessions []training.Session, key string) (Result, err
 }
 
 // enterOthers is an officer's entry of who was there, or was not after all, about
-// the session that was booked last: "there: Ann Lee, Bo Day passed".
+// the session that was booked last: "there: NAME, NAME passed".
 func (r *Request) enterOthers(sessions []training.Session) (Result, error) {
 	said := thereSaid.FindStringSubmatch(strings.TrimSuffix(strings.TrimSpace(r.Event.Text), "."))
 	switch {
