@@ -78,8 +78,8 @@ func checkPlatforms(ctx context.Context, all []opened, s streams) error {
 	}
 	wrong := 0
 	for _, o := range all {
-		if len(platformsOf([]*command.Desk{o.desk})) == 0 {
-			continue
+		if len(platformsOf(desksOf(all))) == 0 {
+			break // all of them work at the terminal
 		}
 		for _, why := range deaf(o.desk.Department) {
 			wrong++

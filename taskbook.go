@@ -10,6 +10,7 @@ import (
 
 	"kitbell/bot"
 	"kitbell/bot/command"
+	"kitbell/bot/department"
 	"kitbell/bot/label"
 	"kitbell/bot/training"
 )
@@ -39,12 +40,11 @@ func runTaskBook(ctx context.Context, args []string, s streams) error {
 		return err
 	}
 	defer db.Close()
-	o := all[0]
-	d := o.desk.Department
-	m, err := memberCalled(d, *member)
+	o, m, err := whoseDesk(all, *member)
 	if err != nil {
 		return err
 	}
+	d := o.desk.Department
 	page, err := command.BookPage(ctx, o.desk, db, m.ID)
 	if errors.Is(err, bot.ErrNotFound) {
 		return &bot.UserError{Say: "The department's file has no task book. Write one under task-book."}
@@ -63,4 +63,14 @@ func runTaskBook(ctx context.Context, args []string, s streams) error {
 	}
 	_, err = fmt.Fprintf(s.out, "Wrote %s: the task book of %s, %d of %d skills open.\n", *out, m.Name, len(page.Open()), len(page.Lines))
 	return err
+}
+
+// whoseDesk finds a member among the departments of a folder.
+func whoseDesk(all []opened, name string) (o opened, m department.Member, err error) {
+	for _, o = range all {
+		if m, err = memberCalled(o.desk.Department, name); err == nil {
+			return o, m, nil
+		}
+	}
+	return o, m, err
 }

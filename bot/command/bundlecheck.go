@@ -24,19 +24,32 @@ const (
 const mostAgain = 2
 
 // ready leaves of what waits for a rig what its post may carry now: what has
-// fallen due, for the platoon that is on. comes is when the rest may come.
+// fallen due, for the platoon that is on. A shared door waits for a tour without
+// another drill. comes is when the rest may come.
 func (p page) ready(waiting []schedule.Due) (dues []schedule.Due, comes time.Time) {
+	drilled := slices.ContainsFunc(waiting, func(d schedule.Due) bool {
+		return d.Kind == schedule.DrillDue && !ofSharedDoor(d) && !d.At.After(p.Now) && (d.Platoon == "" || d.Platoon == p.tour.Platoon)
+	})
 	for _, d := range waiting {
 		switch {
 		case d.At.After(p.Now):
 			comes = sooner(comes, d.At)
 		case d.Platoon != "" && d.Platoon != p.tour.Platoon:
 			comes = sooner(comes, p.tour.End)
+		case ofSharedDoor(d) && drilled:
+			comes = sooner(comes, p.tour.End)
 		default:
+			drilled = drilled || ofSharedDoor(d)
 			dues = append(dues, d)
 		}
 	}
 	return dues, comes
+}
+
+// ofSharedDoor says whether a drill is due because the lead has shared a door.
+func ofSharedDoor(d schedule.Due) bool {
+	word, _ := press(d.Topic)
+	return d.Kind == schedule.DrillDue && word == sharedTopic
 }
 
 // followKits puts a check that fell due for a rig to the rig that carries its
@@ -80,7 +93,7 @@ func (p page) stillDue(ctx context.Context, dues []schedule.Due) ([]schedule.Due
 
 // settled says whether a due thing has nothing more to say: a check that comes
 // again, or that a use asks for, when the kit was checked since; word of a line
-// that was opened again meanwhile.
+// that was opened again meanwhile; a drill when there is none.
 func (p page) settled(ctx context.Context, d schedule.Due) (bool, error) {
 	what, _ := press(d.Topic)
 	switch {
@@ -102,6 +115,9 @@ func (p page) settled(ctx context.Context, d schedule.Due) (bool, error) {
 	case d.Kind == schedule.NewsDue:
 		l, err := p.lineOf(ctx, d)
 		return l.State.Open() && l.State != kit.Dropped && l.Expected.IsZero(), err
+	case d.Kind == schedule.DrillDue: // none is left to give, or the shared door was taken back
+		_, found, err := p.drillDue(ctx, d.Topic)
+		return !found, err
 	case d.Kind == schedule.CheckDue && what == againTopic:
 		return p.checkedSince(ctx, p.Department.Rotation.TourAt(d.At.Add(-time.Minute)).Start)
 	case d.Kind == schedule.CheckDue && what == afterUseTopic:

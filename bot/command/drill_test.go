@@ -8,7 +8,6 @@ import (
 	"kitbell/bot"
 	"kitbell/bot/command"
 	"kitbell/bot/department"
-	"kitbell/bot/training"
 )
 
 // given is the key of the drill that a reply shows, out of its buttons.
@@ -60,7 +59,7 @@ func TestDrillAnswered(t *testing.T) {
 		t.Fatalf("said %q", done.text)
 	}
 	tries := b.press(me, done.button(t, "5 min"))
-	last := b.press(me, tries.button(t, "1 try"))
+	b.press(me, tries.button(t, "1 try"))
 	entries, err := b.db.Entries(t.Context(), b.desk.Department.Slug, "drill", "", time.Time{})
 	if err != nil || len(entries) != 2 || !strings.Contains(string(entries[1].Body), `"minutes":5`) || entries[1].Person != me.ID {
 		t.Fatalf("%d entries %s, %v", len(entries), entries[len(entries)-1].Body, err)
@@ -69,7 +68,6 @@ func TestDrillAnswered(t *testing.T) {
 	if again := b.say(me, "give us a drill").text; strings.HasPrefix(again, title) {
 		t.Errorf("the same again after three days: %q", title)
 	}
-	_ = last
 }
 
 // A decide drill gives nothing away before the tap, and says after it what the
@@ -101,6 +99,9 @@ func TestDecideDrill(t *testing.T) {
 		got := b.press(me, o.Value).text
 		if strings.HasPrefix(got, "Yes") {
 			right++
+		}
+		if !strings.Contains(got, "Cautions:") || !strings.Contains(got, "Source:") {
+			t.Errorf("%s has no caution or no source: %q", o.Label, got)
 		}
 		if !strings.Contains(got, "Here: ") || !strings.Contains(got, "Why this one: ") || !strings.Contains(got, "assum") && !strings.HasPrefix(got, "Not at this door") {
 			t.Errorf("%s: %q", o.Label, got)
@@ -145,12 +146,29 @@ func TestMustKnow(t *testing.T) {
 	}
 }
 
-// The target of a ten-minute task is an assumption that the answer carries.
-func TestDrillTarget(t *testing.T) {
-	over := training.Answer{Result: training.DoneHandsOn, Took: training.Task{Minutes: 15, Tries: 1}, Target: training.Task{Minutes: 10, Tries: 2}}
-	within := over
-	within.Took.Minutes = 5
-	if over.Grade() >= within.Grade() {
-		t.Errorf("grades %v and %v", over.Grade(), within.Grade())
+// What the department does not go by is no answer of a drill's, neither first nor
+// later.
+func TestDecideDrillGoesByTheDepartment(t *testing.T) {
+	b := newBench(t, command.DrillCommand())
+	d := *b.desk.Department
+	d.Forbids = []string{"slip-inward", "slip-outward"}
+	b.desk.Department = &d
+	me := b.speaker("engine-4")
+	decided := 0
+	for range 40 {
+		quiz := b.say(me, "quiz us")
+		for _, o := range quiz.buttons {
+			got := b.press(me, o.Value).text
+			if first, _, _ := strings.Cut(got, "\n"); strings.HasPrefix(quiz.text, "Decide") && strings.HasPrefix(o.Label, "Slip an") && !strings.HasPrefix(first, "Not at this door") {
+				t.Errorf("forbidden, and %q: %s in %q", first, o.Label, quiz.text)
+			}
+		}
+		if strings.HasPrefix(quiz.text, "Decide") {
+			decided++
+		}
+		b.clock.Set(b.clock.Now().AddDate(0, 0, 3))
+	}
+	if decided == 0 {
+		t.Error("no decide drill to look at")
 	}
 }

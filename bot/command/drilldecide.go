@@ -10,6 +10,8 @@ import (
 	"kitbell/bot"
 	"kitbell/bot/door"
 	"kitbell/bot/training"
+	"kitbell/bot/understand"
+	"kitbell/knowledge"
 )
 
 // doorToDecide is a door of the department's mix at which the topic is what the
@@ -19,8 +21,12 @@ func (r *Request) doorToDecide(ctx context.Context, g givenDrill) (*training.Dec
 	if err != nil {
 		return nil, err
 	}
+	barred, err := r.barred(ctx)
+	if err != nil {
+		return nil, err
+	}
 	plan := func(facts door.Facts) (door.Plan, error) {
-		return doors.Plan(door.Request{Facts: facts, Tools: r.CompleteKit(r.Department.InForce)})
+		return doors.Plan(door.Request{Facts: facts, Tools: r.CompleteKit(r.Department.InForce), Barred: barred})
 	}
 	fitting, err := training.DoorsFor(g.Drill.Topic, r.Mix, plan)
 	if err != nil || len(fitting) == 0 {
@@ -85,6 +91,11 @@ func (r *Request) pickWay(ctx context.Context, g givenDrill, which []string) (Re
 	reply := &result.Posts[0].Reply
 	reply.Title = r.verdict(picked)
 	reply.Fields = append(reply.Fields, bot.Field{Name: "Here", Value: here}, r.whyThis(g))
+	if card, ok := r.Cards.Card(g.Drill.Card); ok { // what is right now stands there, and so do its cautions
+		reply.Fields = append(reply.Fields, bot.Field{Name: knowledge.Cautions, Value: bullets(card.Section(knowledge.Cautions).Texts())})
+		*reply = withSources(*reply, card.Sources)
+		reply.Buttons = append(reply.Buttons, bot.Button{Label: "Show the card", Value: string(understand.Ask) + ":" + refCard + ":" + card.ID})
+	}
 	return result, nil
 }
 

@@ -78,13 +78,16 @@ func (r *Request) nextDrill(ctx context.Context, quiz bool) (given givenDrill, f
 		return givenDrill{}, false, err
 	}
 	ask.NoHands = quiz
-	model := schedule.DefaultMemoryModel()
-	choice, found := training.Chooser{Model: model, Policy: training.DefaultPolicy()}.Next(ask)
+	choice, found := chooser().Next(ask)
 	if !found {
 		return givenDrill{}, false, nil
 	}
 	given, err = r.prepared(ctx, choice)
 	return given, err == nil, err
+}
+
+func chooser() training.Chooser {
+	return training.Chooser{Model: schedule.DefaultMemoryModel(), Policy: training.DefaultPolicy()}
 }
 
 // drillDue is the drill of a schedule's entry: about its topic, a technique or a
@@ -112,7 +115,7 @@ func (r *Request) drillDue(ctx context.Context, topic string) (given givenDrill,
 		about.Cards = map[training.DrillKind]string{training.HandsOnDrill: topic}
 	}
 	ask.Topics, ask.Had = []training.Topic{about}, nil
-	choice, found := training.Chooser{Model: schedule.DefaultMemoryModel(), Policy: training.DefaultPolicy()}.Next(ask)
+	choice, found := chooser().Next(ask)
 	if !found {
 		return givenDrill{}, false, nil
 	}

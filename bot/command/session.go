@@ -54,7 +54,7 @@ func sessionWords(words string) (press string, ok bool) {
 }
 
 var (
-	sessionSaid   = regexp.MustCompile(`^(?:training )?session ?[:,;-]`)
+	sessionSaid   = regexp.MustCompile(`(?i)^(?:training )?session ?[:,;-]`)
 	sessionsAsked = regexp.MustCompile(`^(?:list |show |our |the |last )*(?:training )?sessions?$`)
 	hoursAsked    = regexp.MustCompile(`^(?:my |our |show |the )*(?:training )?hours(?: this year)?$`)
 	correctSaid   = regexp.MustCompile(`(?i)^correct (?:the )?session ?[:,;-] ?(.+?)[;,]? because (.+)$`)
@@ -136,8 +136,8 @@ func (r *Request) holdSession(sessions []training.Session) (Result, error) {
 	if !r.Who.May(department.Officer) {
 		return Result{}, bot.SayOfficerOnly.With()
 	}
-	_, said, _ := strings.Cut(strings.TrimSpace(r.Event.Text), "ession")
-	details, err := r.sessionDetails(strings.TrimLeft(said, " :,;-"))
+	said := strings.TrimSpace(r.Event.Text)
+	details, err := r.sessionDetails(said[len(sessionSaid.FindString(said)):])
 	if err != nil {
 		return Result{}, err
 	}
@@ -388,7 +388,7 @@ func (r *Request) usedInTraining(sessions []training.Session) (Result, error) {
 	}
 	used := make(map[string]int)
 	var words []string
-	for _, line := range r.Read(r.Department.KitUnits()[0].Name+" "+said[1]+" missing", understand.Context{}).Lines {
+	for _, line := range r.Read(said[1]+" missing", understand.Context{Unit: r.Who.Unit}).Lines {
 		used[line.Item] += line.Count
 		words = append(words, fmt.Sprintf("%d × %s", line.Count, r.itemName(line.Item)))
 	}

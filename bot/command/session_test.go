@@ -44,6 +44,10 @@ func TestSessionHours(t *testing.T) {
 	if !strings.HasPrefix(booked.text, "Session: slip an inward door") || !strings.Contains(booked.text, "14:00 to 15:30, Station 4, hands-on") {
 		t.Fatalf("said %q", booked.text)
 	}
+	if loud := b.say(officer, strings.ToUpper("session: care of the kit; standard 5.3.4; today 14:00-14:30; at Station 4; hands-on")); !strings.HasPrefix(loud.text, "Session: CARE OF THE KIT") {
+		t.Errorf("in capitals: %q", loud.text)
+	}
+	b.say(officer, "undo")
 	there, confirm := booked.button(t, "I was there"), booked.button(t, "Confirm (officer)")
 	on, off := b.ofPlatoon(true), b.ofPlatoon(false)
 	if got := b.press(officer, confirm).text; !strings.Contains(got, "nobody is down") {
@@ -157,12 +161,11 @@ func TestSessionRefused(t *testing.T) {
 		{"session: slip an inward door; today 14:00-15:30; at Station 4", "a standard"},
 		{"session: slip an inward door; standard 5.3.4; today 14:00-15:30", "a place"},
 		{"session: slip an inward door; standard 5.3.4; at Station 4", "a start and an end"},
-		{"session: slip an inward door; standard 5.3.4; today 14:00-15:30; at Station 4; by dancing", "Session:"},
 		{"session: slip an inward door; standard 5.3.4; today 25:00-26:00; at Station 4", "I do not understand"},
 		{"session: slip an inward door; whatever", "I do not understand"},
 	} {
 		got := b.say(officer, row.said)
-		if !strings.Contains(got.text, row.want) || row.want != "Session:" && len(got.outcome.Turn.Changes) > 0 {
+		if !strings.Contains(got.text, row.want) || len(got.outcome.Turn.Changes) > 0 {
 			t.Errorf("%q: %q", row.said, got.text)
 		}
 	}

@@ -172,7 +172,15 @@ func (r *Request) sharedDrill(ctx context.Context, key string) (given givenDrill
 	if err != nil {
 		return givenDrill{}, false, err
 	}
-	plan, err := doors.Plan(door.Request{Facts: shared[i].Door.Facts, Tools: r.CompleteKit(r.Department.InForce)})
+	barred, err := r.barred(ctx)
+	if err != nil {
+		return givenDrill{}, false, err
+	}
+	technique, _, _ := strings.Cut(shared[i].Door.Way, "/")
+	if _, out := barred[technique]; out {
+		return givenDrill{}, false, nil // what the department does not go by is no right answer
+	}
+	plan, err := doors.Plan(door.Request{Facts: shared[i].Door.Facts, Tools: r.CompleteKit(r.Department.InForce), Barred: barred})
 	if err != nil {
 		return givenDrill{}, false, fmt.Errorf("plan a shared door: %w", err)
 	}
@@ -183,7 +191,6 @@ func (r *Request) sharedDrill(ctx context.Context, key string) (given givenDrill
 	if err != nil {
 		return givenDrill{}, false, err
 	}
-	technique, _, _ := strings.Cut(shared[i].Door.Way, "/")
 	return givenDrill{
 		Key: r.drillKey(key), Crew: r.crewOf(), Drill: training.Drill{Topic: technique, Kind: training.DecideDrill, Card: technique}, Decide: &decide, Real: true,
 	}, true, nil

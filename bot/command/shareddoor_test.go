@@ -60,6 +60,39 @@ func TestSharedDoor(t *testing.T) {
 	}
 }
 
+// A door that the lead has taken back makes no post, empty or other; one that the
+// department forbids meanwhile neither.
+func TestSharedDoorTakenBack(t *testing.T) {
+	for _, row := range []struct {
+		name string
+		back func(b *bench, share said)
+	}{
+		{"undone", func(b *bench, share said) { b.press(b.holder(department.Lead), share.button(b.t, "Undo")) }},
+		{"forbidden", func(b *bench, _ said) {
+			d := *b.desk.Department
+			d.Forbids = []string{"slip-inward"}
+			b.desk.Department = &d
+		}},
+	} {
+		t.Run(row.name, func(t *testing.T) {
+			b := newBench(t, command.UsedCommand(), command.SharedDoorCommand(), command.DrillCommand(), command.UndoCommand(), command.NoneCommand())
+			b.say(b.crewOf("engine-4", "B"), "used the latch film on a door, opens away, spring latch, opened, second try, lift assist")
+			lead := b.holder(department.Lead)
+			row.back(b, b.press(lead, b.say(lead, "share a door").button(t, "Share 1")))
+			if met := b.platoonsThatMeet(12 * 24 * time.Hour); len(met) > 0 {
+				t.Errorf("met by platoon: %v", met)
+			}
+			for at, posts := range b.days(12) {
+				for _, p := range posts {
+					if r := p.Message.Reply; len(r.Steps)+len(r.Fields)+len(r.Buttons) == 0 && r.Text == "" {
+						t.Errorf("an empty post at %s: %+v", at, r)
+					}
+				}
+			}
+		})
+	}
+}
+
 // platoonsThatMeet lets time go by and counts, by platoon, the posts that bring the
 // real door.
 func (b *bench) platoonsThatMeet(long time.Duration) map[string]int {
