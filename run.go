@@ -145,6 +145,8 @@ func loaderFor(library *knowledge.Library) department.Loader {
 			l.Items = append(l.Items, c.ID)
 		case knowledge.Technique:
 			l.Techniques = append(l.Techniques, c.ID)
+		case knowledge.Drill:
+			l.Drills = append(l.Drills, c.ID)
 		}
 	}
 	return l

@@ -6,6 +6,7 @@ import (
 	"flag"
 	"fmt"
 	"io"
+	"strings"
 	"time"
 
 	"kitbell/bot"
@@ -21,6 +22,7 @@ func runTaskBook(ctx context.Context, args []string, s streams) error {
 	dir := flags.String("c", "", "folder of the department")
 	member := flags.String("member", "", "id or name of whose page")
 	out := flags.String("out", "", "file to write")
+	code := flags.String("check", "", "record code of a printed page, to hold it to the books")
 	paper := flags.String("paper", label.Letter, "paper: letter or a4")
 	if err := parse(flags, args, 0, s); err != nil {
 		return err
@@ -30,8 +32,8 @@ func runTaskBook(ctx context.Context, args []string, s streams) error {
 		return usagef("name the folder of the department with -c DIR")
 	case *member == "":
 		return usagef("say whose page with --member NAME")
-	case *out == "":
-		return usagef("name the file to write with --out FILE")
+	case (*out == "") == (*code == ""):
+		return usagef("name the file to write with --out FILE, or the code of a printed page with --check CODE")
 	case *paper != label.Letter && *paper != label.A4:
 		return usagef("the paper is letter or a4, not %q", *paper)
 	}
@@ -52,6 +54,9 @@ func runTaskBook(ctx context.Context, args []string, s streams) error {
 	if err != nil {
 		return err
 	}
+	if *code != "" {
+		return checkPage(page, *code, m.Name, s)
+	}
 	on := training.Paper{Size: *paper, Department: d.Name, Printed: time.Now(), Zone: d.Zone, Name: func(id string) string {
 		if m, ok := d.Member(id); ok {
 			return m.Name
@@ -61,7 +66,16 @@ func runTaskBook(ctx context.Context, args []string, s streams) error {
 	if err := writeFile(*out, func(w io.Writer) error { return page.PDF(w, on) }); err != nil {
 		return err
 	}
-	_, err = fmt.Fprintf(s.out, "Wrote %s: the task book of %s, %d of %d skills open.\n", *out, m.Name, len(page.Open()), len(page.Lines))
+	_, err = fmt.Fprintf(s.out, "Wrote %s: the task book of %s, %d of %d skills open. Record %s.\n", *out, m.Name, len(page.Open()), len(page.Lines), page.Code())
+	return err
+}
+
+// checkPage says whether a printed page still is what the books say.
+func checkPage(page training.Page, code, name string, s streams) error {
+	if !strings.EqualFold(strings.TrimSpace(code), page.Code()) {
+		return &bot.UserError{Say: "That is not what the task book of " + name + " says now. It was signed or withdrawn since, the list of skills changed, or the page is not ours."}
+	}
+	_, err := fmt.Fprintf(s.out, "Record %s is the task book of %s as it stands.\n", page.Code(), name)
 	return err
 }
 

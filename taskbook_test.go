@@ -41,6 +41,19 @@ func TestTaskBookPage(t *testing.T) {
 	if pdf, err := os.ReadFile(out); err != nil || !bytes.HasPrefix(pdf, []byte("%PDF-")) {
 		t.Errorf("%v, %.8q", err, pdf)
 	}
+	_, printed := page("--member", "First Member")
+	code := strings.Fields(printed[strings.Index(printed, "Record ")+len("Record "):])[0]
+	code = strings.TrimSuffix(code, ".")
+	check := func(code string) (int, string) {
+		return cli(t, "", "taskbook", "-c", dir, "--member", "First Member", "--check", code)
+	}
+	if exit, printed := check(strings.ToUpper(code)); exit != exitOK || !strings.Contains(printed, "as it stands") {
+		t.Errorf("the page's own code %s: exit %d, %s", code, exit, printed)
+	}
+	cli(t, "withdraw sign-off 2 because it was another day\n:quit\n", "run", "-c", dir, "--plain")
+	if exit, printed := check(code); exit != exitError || !strings.Contains(printed, "signed or withdrawn since") {
+		t.Errorf("after a withdrawal: exit %d, %s", exit, printed)
+	}
 	for _, args := range [][]string{nil, {"--member", "x", "--paper", "napkin"}} {
 		if code, _ := page(args...); code != exitUsage {
 			t.Errorf("%v: exit %d", args, code)

@@ -83,12 +83,21 @@ type Card struct {
 	Intro    string // one or two sentences: what it is, or what it settles
 	Sections []Section
 
+	Target Target // of a drill's task
+
 	Plan     []byte // YAML under the key plan:, for the planner; nil without
 	PlanLine int    // the line of File where Plan begins, for messages
 	Drawing  []byte // YAML under the key drawing:; nil without
 	DrawLine int
 
 	File string // path in the file system it was read from
+}
+
+// Target is what a drill's task aims at, as its text says too. Zero is not
+// measured.
+type Target struct {
+	Minutes int
+	Tries   int
 }
 
 // Section is a titled part of a card.

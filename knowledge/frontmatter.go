@@ -3,6 +3,7 @@ package knowledge
 import (
 	"errors"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -98,6 +99,8 @@ func (f *frontMatter) readPair(pair *ast.MappingValueNode) {
 		c.Related = f.list(key, pair.Value)
 	case "sources":
 		c.Sources = f.list(key, pair.Value)
+	case "target":
+		c.Target = f.target(pair.Value)
 	case "links":
 		c.Links = f.links(f.list(key, pair.Value), line)
 	case "plan":
@@ -163,6 +166,32 @@ func (f *frontMatter) day(node ast.Node) time.Time {
 		f.report.add(lineOf(node), "%q is a day written year-month-day, not %q", "reviewed", word)
 	}
 	return day
+}
+
+// target reads what a drill aims at: minutes, tries, or both, one or more of each.
+func (f *frontMatter) target(node ast.Node) Target {
+	var t Target
+	pairs, ok := node.(*ast.MappingNode)
+	if !ok {
+		f.report.add(lineOf(node), `"target" is {minutes: 3, tries: 2}, or one of the two`)
+		return t
+	}
+	for _, pair := range pairs.Values {
+		n, err := strconv.Atoi(pair.Value.GetToken().Value)
+		if err != nil || n < 1 || n > 60 {
+			f.report.add(lineOf(pair.Value), `a target is a whole number from 1 to 60, not %q`, pair.Value.GetToken().Value)
+			continue
+		}
+		switch key := pair.Key.String(); key {
+		case "minutes":
+			t.Minutes = n
+		case "tries":
+			t.Tries = n
+		default:
+			f.report.add(lineOf(pair.Key), `a target has minutes and tries, and no %q`, key)
+		}
+	}
+	return t
 }
 
 // raw returns the lines below the key on the file's line, up to the next key.

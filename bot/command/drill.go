@@ -97,6 +97,9 @@ func (r *Request) drillReply(ctx context.Context, g givenDrill) (bot.Reply, erro
 		}
 		reply = stepsReply(card)
 		reply.Buttons = resultButtons(g.Key, training.DoneHandsOn, training.Struggled, training.DidNotKnow)
+		if aim := taskWords(r.drillTarget(g.Drill.Card)); aim != "" {
+			reply.Fields = append(reply.Fields, bot.Field{Name: "Target (an assumption)", Value: aim})
+		}
 	}
 	if g.Drill.Kind == training.DecideDrill {
 		return reply, nil // its card, and why it came up, would give the answer away
@@ -184,9 +187,29 @@ func (r *Request) given(ctx context.Context, key string) (givenDrill, error) {
 // answerFor is for how many days a drill can be answered.
 const answerFor = 30
 
-// drillTarget is what a ten-minute task aims at: an assumption, where its card
-// has no measure of its own that a program could read.
-var drillTarget = training.Task{Minutes: 10, Tries: 2}
+// drillTarget is what a drill's task aims at: by the department's file, or else
+// by its card. Either is an assumption.
+func (r *Request) drillTarget(card string) training.Task {
+	for _, t := range r.Department.Targets {
+		if t.Drill == card {
+			return training.Task{Minutes: float64(t.Minutes), Tries: t.Tries}
+		}
+	}
+	c, _ := r.Cards.Card(card)
+	return training.Task{Minutes: float64(c.Target.Minutes), Tries: c.Target.Tries}
+}
+
+// taskWords is a measure in words, "" where nothing is measured.
+func taskWords(t training.Task) string {
+	var words []string
+	if t.Minutes > 0 {
+		words = append(words, plural(int(t.Minutes), "minute"))
+	}
+	if t.Tries > 0 {
+		words = append(words, triesWords(t.Tries))
+	}
+	return strings.Join(words, ", ")
+}
 
 // answerDrill writes what a member says came of a drill. Only they are told; what
 // others see is the crew's topic.
@@ -198,13 +221,16 @@ func (r *Request) answerDrill(g givenDrill, result training.Result, took trainin
 		Prompt: g.Key, Crew: training.Crew{Unit: r.Who.Unit, Platoon: r.Who.Platoon}, Drill: g.Drill, Member: r.Who.Person, Result: result, At: r.Now,
 	}
 	if result == training.DoneHandsOn {
-		a.Took, a.Target = took, drillTarget
+		a.Took, a.Target = took, r.drillTarget(g.Drill.Card)
 	}
 	if err := a.Check(); err != nil {
 		return Result{}, fmt.Errorf("answer drill: %w", err)
 	}
 	text := fmt.Sprintf("Noted for %s %s: %s, %s. Your own answer is seen by you alone.", r.unitName(a.Crew.Unit), a.Crew.Platoon, lowerFirst(r.cardTitle(g.Drill.Topic)), result)
 	reply := bot.Reply{Text: text, Private: true, Buttons: []bot.Button{r.undoButton()}}
+	if took != (training.Task{}) {
+		reply.Text += measured(a)
+	}
 	if result == training.DoneHandsOn && took == (training.Task{}) {
 		reply.Text += " How long did it take?"
 		reply.Buttons = append(minuteButtons(g.Key), reply.Buttons...)
@@ -212,9 +238,21 @@ func (r *Request) answerDrill(g givenDrill, result training.Result, took trainin
 	return Result{Posts: []Post{{Reply: reply}}, Changes: []bot.Change{bot.Written{Entry: bot.NewEntry(drillKind, g.Drill.Topic, r.Who.Person, r.Now, a)}}}, nil
 }
 
+// measured says what a task took, beside what it aimed at.
+func measured(a training.Answer) string {
+	aim := taskWords(a.Target)
+	switch {
+	case aim == "":
+		return fmt.Sprintf(" It took %s.", taskWords(a.Took))
+	case a.InTarget():
+		return fmt.Sprintf(" It took %s: within the target (%s).", taskWords(a.Took), aim)
+	}
+	return fmt.Sprintf(" It took %s; the target is %s.", taskWords(a.Took), aim)
+}
+
 func minuteButtons(key string) []bot.Button {
 	var buttons []bot.Button
-	for _, minutes := range []int{3, 5, 10, 15} {
+	for _, minutes := range []int{1, 2, 3, 5, 10, 15} {
 		label := fmt.Sprintf("%d min", minutes)
 		if minutes == 15 {
 			label = "Longer"

@@ -59,7 +59,10 @@ func TestDrillAnswered(t *testing.T) {
 		t.Fatalf("said %q", done.text)
 	}
 	tries := b.press(me, done.button(t, "5 min"))
-	b.press(me, tries.button(t, "1 try"))
+	b.desk.Department.Targets = []department.DrillTarget{{Drill: "drill-inward-film", Minutes: 4, Tries: 2}}
+	if got := b.press(me, tries.button(t, "1 try")).text; !strings.Contains(got, "It took 5 minutes, 1 try; the target is 4 minutes, 2 tries.") {
+		t.Errorf("over the department's target: %q", got)
+	}
 	entries, err := b.db.Entries(t.Context(), b.desk.Department.Slug, "drill", "", time.Time{})
 	if err != nil || len(entries) != 2 || !strings.Contains(string(entries[1].Body), `"minutes":5`) || entries[1].Person != me.ID {
 		t.Fatalf("%d entries %s, %v", len(entries), entries[len(entries)-1].Body, err)

@@ -37,6 +37,8 @@ func sessionWords(words string) (press string, ok bool) {
 	switch {
 	case sessionSaid.MatchString(words):
 		return sessionVerb + ":say", true
+	case oneSaid.MatchString(words):
+		return sessionVerb + ":one", true
 	case sessionsAsked.MatchString(words):
 		return sessionVerb + ":list", true
 	case hoursAsked.MatchString(words):
@@ -57,9 +59,10 @@ var (
 	sessionSaid   = regexp.MustCompile(`(?i)^(?:training )?session ?[:,;-]`)
 	sessionsAsked = regexp.MustCompile(`^(?:list |show |our |the |last )*(?:training )?sessions?$`)
 	hoursAsked    = regexp.MustCompile(`^(?:my |our |show |the )*(?:training )?hours(?: this year)?$`)
-	correctSaid   = regexp.MustCompile(`(?i)^correct (?:the )?session ?[:,;-] ?(.+?)[;,]? because (.+)$`)
-	usedInSession = regexp.MustCompile(`(?i)^session used ?[:,;-]? ?(.+)$`)
-	thereSaid     = regexp.MustCompile(`(?i)^(not )?there ?: ?(.+?)(?: because (.+))?$`)
+	correctSaid   = regexp.MustCompile(`(?i)^correct (?:the )?(?:training )?session(?: ?#?(\d{1,6}))? ?[:,;-] ?(.+?)[;,]? because (.+)$`)
+	usedInSession = regexp.MustCompile(`(?i)^session(?: ?#?(\d{1,6}))?[:,]? used ?[:,;-]? ?(.+)$`)
+	thereSaid     = regexp.MustCompile(`(?i)^(?:session ?#?(\d{1,6})[:,;]? )?(not )?there ?: ?(.+?)(?: because (.+))?$`)
+	oneSaid       = regexp.MustCompile(`(?i)^(?:(confirm) )?(?:the )?(?:training )?session(?: ?#?(\d{1,6}))?$`)
 	makeUpAsked   = regexp.MustCompile(`^(?:the )?make-?up(?: list)?\b`)
 )
 
@@ -77,6 +80,8 @@ func session(ctx context.Context, r *Request) (Result, error) {
 		return r.holdSession(sessions)
 	case "list":
 		return Answer(r.sessionList(sessions)), nil
+	case "one":
+		return r.oneSession(sessions)
 	case "hours":
 		return r.hours(sessions)
 	case "make-up":
@@ -141,12 +146,13 @@ func (r *Request) holdSession(sessions []training.Session) (Result, error) {
 	if err != nil {
 		return Result{}, err
 	}
-	step := training.SessionStep{Key: fmt.Sprintf("%s-%d", strconv.FormatInt(r.Now.Unix(), 36), len(sessions)+1), What: training.SessionHeld, Details: details}
+	number := training.NextSession(sessions)
+	step := training.SessionStep{Key: fmt.Sprintf("%s-%d", strconv.FormatInt(r.Now.Unix(), 36), number), Number: number, What: training.SessionHeld, Details: details}
 	change, err := r.enter(sessions, step)
 	if err != nil {
 		return Result{}, err
 	}
-	reply := r.sessionReply(training.Session{Key: step.Key, First: step})
+	reply := r.sessionReply(training.Session{Key: step.Key, Number: number, First: step})
 	reply.Buttons = append(reply.Buttons, r.undoButton())
 	return Result{Posts: []Post{{Reply: reply}}, Changes: []bot.Change{change}}, nil
 }
@@ -233,7 +239,7 @@ func clockTime(said string) (time.Time, error) {
 func (r *Request) sessionReply(s training.Session) bot.Reply {
 	d := s.Details()
 	reply := bot.Reply{
-		Title: "Session: " + d.Subject,
+		Title: fmt.Sprintf("Session %d: %s", s.Number, d.Subject),
 		Text: fmt.Sprintf("%s to %s, %s, %s, taught by %s. Standard: %s.", d.Start.In(r.Department.Zone).Format("Mon 2 Jan 2006 15:04"),
 			d.End.In(r.Department.Zone).Format("15:04"), d.Place, d.Method, r.memberName(d.Instructor), d.Standard),
 		Buttons: []bot.Button{{Label: "I was there", Value: sessionVerb + ":there:" + s.Key}, {Label: "Confirm (officer)", Value: sessionVerb + ":confirm:" + s.Key}},
@@ -269,8 +275,8 @@ func (r *Request) sessionList(sessions []training.Session) bot.Reply {
 		if s.Waits() {
 			state = "waits for an officer"
 		}
-		reply.Fields = append(reply.Fields, bot.Field{Name: d.Start.In(r.Department.Zone).Format("2 Jan 2006"), Value: fmt.Sprintf("%s, %s, %s", d.Subject, plural(len(s.There()), "member"), state)})
-		reply.Buttons = append(reply.Buttons, bot.Button{Label: bot.Shorten(d.Subject, 30), Value: sessionVerb + ":see:" + s.Key})
+		reply.Fields = append(reply.Fields, bot.Field{Name: d.Start.In(r.Department.Zone).Format("2 Jan 2006"), Value: fmt.Sprintf("session %d, %s, %s, %s", s.Number, d.Subject, plural(len(s.There()), "member"), state)})
+		reply.Buttons = append(reply.Buttons, bot.Button{Label: bot.Shorten(fmt.Sprintf("%d %s", s.Number, d.Subject), 30), Value: sessionVerb + ":see:" + s.Key})
 	}
 	if len(reply.Fields) == 0 {
 		reply.Text = "No session is booked. An officer books one in a line: " + SessionCommand().Usage + "."
@@ -296,8 +302,38 @@ func (r *Request) wasThere(sessions []training.Session, key string) (Result, err
 	return Result{Posts: []Post{{Reply: bot.Reply{Text: text, Private: true, Buttons: []bot.Button{r.undoButton()}}}}, Changes: []bot.Change{change}}, nil
 }
 
-// enterOthers is an officer's entry of who was there, or was not after all, about
-// the session that was booked last: "there: NAME, NAME passed".
+// oneSession shows the session that a sentence names, or confirms it.
+func (r *Request) oneSession(sessions []training.Session) (Result, error) {
+	said := oneSaid.FindStringSubmatch(strings.TrimSuffix(strings.TrimSpace(r.Event.Text), "."))
+	if said == nil || said[1] == "" && said[2] == "" {
+		return Answer(r.sessionList(sessions)), nil
+	}
+	s, err := sessionNumbered(sessions, said[2])
+	switch {
+	case err != nil:
+		return Result{}, err
+	case said[1] != "":
+		return r.confirmSession(sessions, s.Key)
+	}
+	return Answer(r.sessionReply(s)), nil
+}
+
+// sessionNumbered is the session that goes by a number; without one, that which was
+// booked last.
+func sessionNumbered(sessions []training.Session, number string) (training.Session, error) {
+	if number == "" && len(sessions) > 0 {
+		return sessions[len(sessions)-1], nil
+	}
+	n, _ := strconv.Atoi(number) // digits, by the pattern; zero is nobody's
+	if i := slices.IndexFunc(sessions, func(s training.Session) bool { return s.Number == n }); i >= 0 {
+		return sessions[i], nil
+	}
+	return training.Session{}, bot.SayNotTrained.With(training.ErrNoSession)
+}
+
+// enterOthers is an officer's entry of who was there, or was not after all:
+// "session 3 there: NAME, NAME passed". Without a number it is about the session
+// that was booked last.
 func (r *Request) enterOthers(sessions []training.Session) (Result, error) {
 	said := thereSaid.FindStringSubmatch(strings.TrimSuffix(strings.TrimSpace(r.Event.Text), "."))
 	switch {
@@ -306,12 +342,15 @@ func (r *Request) enterOthers(sessions []training.Session) (Result, error) {
 	case said == nil || len(sessions) == 0:
 		return Answer(r.sessionList(sessions)), nil
 	}
-	last := sessions[len(sessions)-1]
+	last, err := sessionNumbered(sessions, said[1])
+	if err != nil {
+		return Result{}, err
+	}
 	var out Result
 	var names []string
-	for _, name := range strings.Split(said[2], ",") {
-		step := training.SessionStep{Key: last.Key, What: training.SessionAttended, Reason: said[3]}
-		if said[1] != "" {
+	for _, name := range strings.Split(said[3], ",") {
+		step := training.SessionStep{Key: last.Key, What: training.SessionAttended, Reason: said[4]}
+		if said[2] != "" {
 			step.What = training.SessionStruck
 		}
 		name = strings.TrimSpace(name)
@@ -332,71 +371,73 @@ func (r *Request) enterOthers(sessions []training.Session) (Result, error) {
 		out.Changes, names = append(out.Changes, change), append(names, m.Name)
 	}
 	words := "there"
-	if said[1] != "" {
+	if said[2] != "" {
 		words = "not there"
 	}
-	text := fmt.Sprintf("%s, %s: %s. It counts once an officer confirms the session.", upperFirst(last.Details().Subject), words, list(names, "and"))
+	text := fmt.Sprintf("%s, %s: %s. It counts once an officer confirms the session.", sessionName(last), words, list(names, "and"))
 	out.Posts = []Post{{Reply: bot.Reply{Text: text, Private: true, Buttons: []bot.Button{{Label: "Confirm (officer)", Value: sessionVerb + ":confirm:" + last.Key}, r.undoButton()}}}}
 	return out, nil
 }
 
-// lastSession is the session that was booked last, for an officer's word on it.
-func (r *Request) lastSession(sessions []training.Session) (training.Session, error) {
-	switch {
-	case !r.Who.May(department.Officer):
+// sessionName is how an answer calls a session, so that nobody takes it for another.
+func sessionName(s training.Session) string {
+	return fmt.Sprintf("Session %d, %s", s.Number, s.Details().Subject)
+}
+
+// officersSession is the session that an officer's word is about.
+func (r *Request) officersSession(sessions []training.Session, number string) (training.Session, error) {
+	if !r.Who.May(department.Officer) {
 		return training.Session{}, bot.SayOfficerOnly.With()
-	case len(sessions) == 0:
-		return training.Session{}, bot.SayNotTrained.With(training.ErrNoSession)
 	}
-	return sessions[len(sessions)-1], nil
+	return sessionNumbered(sessions, number)
 }
 
 // correctSession enters new details beside the first ones, with the reason.
 func (r *Request) correctSession(sessions []training.Session) (Result, error) {
-	last, err := r.lastSession(sessions)
-	if err != nil {
-		return Result{}, err
-	}
 	said := correctSaid.FindStringSubmatch(strings.TrimSpace(r.Event.Text))
 	if said == nil {
 		return Result{}, bot.SayOldButton.With()
 	}
-	details, err := r.sessionDetails(said[1])
+	about, err := r.officersSession(sessions, said[1])
 	if err != nil {
 		return Result{}, err
 	}
-	change, err := r.enter(sessions, training.SessionStep{Key: last.Key, What: training.SessionCorrected, Details: details, Reason: said[2]})
+	details, err := r.sessionDetails(said[2])
 	if err != nil {
 		return Result{}, err
 	}
-	text := fmt.Sprintf("Corrected: %s. The first entry stays beside it. It counts once an officer confirms it.", details.Subject)
+	change, err := r.enter(sessions, training.SessionStep{Key: about.Key, What: training.SessionCorrected, Details: details, Reason: said[3]})
+	if err != nil {
+		return Result{}, err
+	}
+	text := fmt.Sprintf("Session %d corrected: %s. The first entry stays beside it. It counts once an officer confirms it.", about.Number, details.Subject)
 	return Result{
-		Posts:   []Post{{Reply: bot.Reply{Text: text, Buttons: []bot.Button{{Label: "Confirm (officer)", Value: sessionVerb + ":confirm:" + last.Key}, r.undoButton()}}}},
+		Posts:   []Post{{Reply: bot.Reply{Text: text, Buttons: []bot.Button{{Label: "Confirm (officer)", Value: sessionVerb + ":confirm:" + about.Key}, r.undoButton()}}}},
 		Changes: []bot.Change{change},
 	}, nil
 }
 
 // usedInTraining books what a session used up, apart from what calls use.
 func (r *Request) usedInTraining(sessions []training.Session) (Result, error) {
-	last, err := r.lastSession(sessions)
-	if err != nil {
-		return Result{}, err
-	}
 	said := usedInSession.FindStringSubmatch(strings.TrimSpace(r.Event.Text))
 	if said == nil {
 		return Result{}, bot.SayOldButton.With()
 	}
-	used := make(map[string]int)
-	var words []string
-	for _, line := range r.Read(said[1]+" missing", understand.Context{Unit: r.Who.Unit}).Lines {
-		used[line.Item] += line.Count
-		words = append(words, fmt.Sprintf("%d × %s", line.Count, r.itemName(line.Item)))
-	}
-	change, err := r.enter(sessions, training.SessionStep{Key: last.Key, What: training.SessionUsed, Used: used})
+	about, err := r.officersSession(sessions, said[1])
 	if err != nil {
 		return Result{}, err
 	}
-	text := fmt.Sprintf("Used up in training, %s: %s. It counts apart from calls.", last.Details().Subject, list(words, "and"))
+	used := make(map[string]int)
+	var words []string
+	for _, line := range r.Read(said[2]+" missing", understand.Context{Unit: r.Who.Unit}).Lines {
+		used[line.Item] += line.Count
+		words = append(words, fmt.Sprintf("%d × %s", line.Count, r.itemName(line.Item)))
+	}
+	change, err := r.enter(sessions, training.SessionStep{Key: about.Key, What: training.SessionUsed, Used: used})
+	if err != nil {
+		return Result{}, err
+	}
+	text := fmt.Sprintf("Used up in training, session %d, %s: %s. It counts apart from calls.", about.Number, about.Details().Subject, list(words, "and"))
 	return Result{Posts: []Post{{Reply: bot.Reply{Text: text, Buttons: []bot.Button{r.undoButton()}}}}, Changes: []bot.Change{change}}, nil
 }
 
@@ -410,7 +451,7 @@ func (r *Request) confirmSession(sessions []training.Session, key string) (Resul
 	}
 	s := sessions[findSession(sessions, key)]
 	d := s.Details()
-	text := fmt.Sprintf("Confirmed by %s: %s, %s, %s, %.2f hours each.", r.Who.Member.Name, d.Subject, r.dayOnly(d.Start), plural(len(s.There()), "member"), d.Length().Hours())
+	text := fmt.Sprintf("Session %d confirmed by %s: %s, %s, %s, %.2f hours each.", s.Number, r.Who.Member.Name, d.Subject, r.dayOnly(d.Start), plural(len(s.There()), "member"), d.Length().Hours())
 	return Result{Posts: []Post{{OnPressed: true, Reply: bot.Reply{Text: text, Buttons: []bot.Button{r.undoButton()}}}}, Changes: []bot.Change{change}}, nil
 }
 

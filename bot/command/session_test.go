@@ -41,10 +41,10 @@ func (b *bench) ofPlatoon(onDuty bool) bot.Speaker {
 // duty, and from nothing else.
 func TestSessionHours(t *testing.T) {
 	b, officer, booked := sessionBench(t)
-	if !strings.HasPrefix(booked.text, "Session: slip an inward door") || !strings.Contains(booked.text, "14:00 to 15:30, Station 4, hands-on") {
+	if !strings.HasPrefix(booked.text, "Session 1: slip an inward door") || !strings.Contains(booked.text, "14:00 to 15:30, Station 4, hands-on") {
 		t.Fatalf("said %q", booked.text)
 	}
-	if loud := b.say(officer, strings.ToUpper("session: care of the kit; standard 5.3.4; today 14:00-14:30; at Station 4; hands-on")); !strings.HasPrefix(loud.text, "Session: CARE OF THE KIT") {
+	if loud := b.say(officer, strings.ToUpper("session: care of the kit; standard 5.3.4; today 14:00-14:30; at Station 4; hands-on")); !strings.HasPrefix(loud.text, "Session 2: CARE OF THE KIT") {
 		t.Errorf("in capitals: %q", loud.text)
 	}
 	b.say(officer, "undo")
@@ -65,7 +65,7 @@ func TestSessionHours(t *testing.T) {
 	if got := b.press(on, confirm).text; !strings.Contains(got, "officer's word") {
 		t.Errorf("a member confirms: %q", got)
 	}
-	if got := b.press(officer, confirm).text; !strings.Contains(got, "Confirmed by") || !strings.Contains(got, "1 member, 1.50 hours each") {
+	if got := b.press(officer, confirm).text; !strings.Contains(got, "confirmed by") || !strings.Contains(got, "1 member, 1.50 hours each") {
 		t.Errorf("confirmed: %q", got)
 	}
 	for who, want := range map[bot.Speaker]string{on: "You: 1.50", off: "You: 0.00"} {
@@ -135,7 +135,7 @@ func TestSessionCorrected(t *testing.T) {
 		t.Errorf("a member corrects: %q", got)
 	}
 	got := b.say(officer, correct+" because it ended early")
-	if !strings.HasPrefix(got.text, "Corrected") {
+	if !strings.HasPrefix(got.text, "Session 1 corrected") {
 		t.Fatalf("said %q", got.text)
 	}
 	if hours := b.say(on, "my hours").text; !strings.Contains(hours, "You: 1.50") {
@@ -150,6 +150,35 @@ func TestSessionCorrected(t *testing.T) {
 	}
 	if got := b.say(officer, "session used: nothing"); len(got.outcome.Turn.Changes) > 0 {
 		t.Errorf("nothing used: %q", got.text)
+	}
+}
+
+// A session that is not the last one is named by its number, which stays its own.
+func TestSessionNumbers(t *testing.T) {
+	b, officer, _ := sessionBench(t)
+	on := b.ofPlatoon(true)
+	m, _ := b.desk.Department.Member(on.ID)
+	b.say(officer, "session: care of the kit; standard 5.3.4; today 10:00-11:00; at Station 4; hands-on")
+	b.say(officer, "session: spread; standard 5.3.4; today 11:00-12:00; at Station 4; hands-on")
+	b.say(officer, "undo")
+	for _, row := range []struct{ said, want string }{
+		{"session 1 there: " + m.Name, "Session 1, slip an inward door, there: " + m.Name},
+		{"confirm session 1", "Session 1 confirmed by"},
+		{"there: " + m.Name, "Session 2, care of the kit, there"},
+		{"session 1 used: 1 latch film", "session 1, slip an inward door: 1 × latch film"},
+		{"correct session 1: slip an inward door; standard 5.3.4; today 14:00-14:30; at Station 4; hands-on because it ended early", "Session 1 corrected"},
+		{"session 2", "Session 2: care of the kit"},
+		{"session 3", "no such session"},
+		{"confirm session 99", "no such session"},
+		{"session 0 there: " + m.Name, "no such session"},
+		{"sessions", "session 1, slip an inward door, 1 member, waits for an officer"},
+	} {
+		if got := b.say(officer, row.said).text; !strings.Contains(got, row.want) {
+			t.Errorf("%q: %q", row.said, got)
+		}
+	}
+	if got := b.say(on, "confirm session 1").text; !strings.Contains(got, "officer's word") {
+		t.Errorf("a member confirms: %q", got)
 	}
 }
 

@@ -127,9 +127,9 @@ func (r *Request) sign(signed []training.SignOff, skill training.Skill) (Result,
 	if err != nil {
 		return Result{}, err
 	}
-	now := r.Now
+	now, number := r.Now, training.NextSignOff(signed)
 	step := training.BookStep{
-		Key: fmt.Sprintf("%s-%d", strconv.FormatInt(now.Unix(), 36), len(signed)+1), What: training.Signed, Skill: skill.ID, Member: member.ID,
+		Key: fmt.Sprintf("%s-%d", strconv.FormatInt(now.Unix(), 36), number), Number: number, What: training.Signed, Skill: skill.ID, Member: member.ID,
 		Shown: r.shownOn(), Tries: r.triesTaken(), By: r.Who.Person, At: now,
 	}
 	if !skill.NoDoor {
@@ -138,7 +138,7 @@ func (r *Request) sign(signed []training.SignOff, skill training.Skill) (Result,
 	if err := book(r.Department).Check(signed, step); err != nil {
 		return Result{}, bot.SayNotTrained.With(err)
 	}
-	text := fmt.Sprintf("Sign-off %d: %s, %s, %s", len(signed)+1, member.Name, skill.Title, triesWords(step.Tries))
+	text := fmt.Sprintf("Sign-off %d: %s, %s, %s", number, member.Name, skill.Title, triesWords(step.Tries))
 	if !skill.NoDoor {
 		text += ", " + factsWords(r.Reading.Door)
 	}
@@ -183,11 +183,12 @@ func (r *Request) withdrawSignOff(signed []training.SignOff) (Result, error) {
 	if said == nil {
 		return Result{}, bot.SayOldButton.With()
 	}
-	n, err := strconv.Atoi(said[1])
-	if err != nil || n < 1 || n > len(signed) {
+	n, _ := strconv.Atoi(said[1]) // digits, by the pattern; what is too long for a number is nobody's
+	at := slices.IndexFunc(signed, func(o training.SignOff) bool { return o.Number == n })
+	if at < 0 {
 		return Result{}, bot.SayNotTrained.With(training.ErrNoSignOff)
 	}
-	was := signed[n-1]
+	was := signed[at]
 	if was.By != r.Who.Person && !r.Who.May(department.Lead) {
 		return Result{}, bot.SayNotYours.With()
 	}
@@ -217,7 +218,7 @@ func (r *Request) bookPage(signed []training.SignOff) (Result, error) {
 		value := "open"
 		var entries []string
 		for _, o := range line.Entries {
-			entries = append(entries, r.signOffWords(signed, o))
+			entries = append(entries, r.signOffWords(o))
 		}
 		if len(entries) > 0 {
 			value = strings.Join(entries, "; ")
@@ -227,9 +228,8 @@ func (r *Request) bookPage(signed []training.SignOff) (Result, error) {
 	return Answer(reply), nil
 }
 
-func (r *Request) signOffWords(signed []training.SignOff, o training.SignOff) string {
-	n := slices.IndexFunc(signed, func(s training.SignOff) bool { return s.Key == o.Key }) + 1
-	words := fmt.Sprintf("#%d %s by %s, %s", n, r.dayOnly(o.Shown), r.memberName(o.By), triesWords(o.Tries))
+func (r *Request) signOffWords(o training.SignOff) string {
+	words := fmt.Sprintf("#%d %s by %s, %s", o.Number, r.dayOnly(o.Shown), r.memberName(o.By), triesWords(o.Tries))
 	if o.Withdrawn != nil {
 		words += ", withdrawn: " + o.Withdrawn.Reason
 	}

@@ -20,6 +20,7 @@ const FileName = "department.yaml"
 type Loader struct {
 	Items      []string // ids of the tool cards
 	Techniques []string // ids of the technique cards
+	Drills     []string // ids of the drill cards
 	Topics     []string // ids of every card: what an entry's topic may be
 	Platforms  []Platform
 }
@@ -137,7 +138,7 @@ func files(fsys fs.FS) (names []string, problem string) {
 // sections are the keys at the top of the file.
 func sections() []string {
 	return []string{"department", "name", "zone", "currency", "hours", "platoons", "stations", "units", "items", "lists",
-		"in-force", "on-every-rig", "kits", "members", "channels", "entries", "forbids", "must-know", "training-hours", "task-book", "evaluators", "calls", "budget",
+		"in-force", "on-every-rig", "kits", "members", "channels", "entries", "forbids", "must-know", "training-hours", "drill-targets", "task-book", "evaluators", "calls", "budget",
 		"checks", "limits", "holidays", "platforms"}
 }
 
@@ -159,6 +160,7 @@ func (w *walk) file(o object) {
 	each(o, "kits", "kit", w.kit)
 	each(o, "members", "member", w.member)
 	each(o, "channels", "channel", w.channel)
+	each(o, "drill-targets", "target", w.drillTarget)
 	each(o, "task-book", "skill", w.skill)
 	each(o, "evaluators", "evaluator", w.evaluator)
 	each(o, "platforms", "platform", w.platform)
@@ -229,6 +231,8 @@ func keysOf(what string) []string {
 		return []string{"id", "name", "rank", "roles", "unit", "platoon", "status", "acting", "probation", "accounts"}
 	case "skill":
 		return []string{"id", "title", "no-door"}
+	case "target":
+		return []string{"drill", "minutes", "tries"}
 	case "evaluator":
 		return []string{"member", "skills"}
 	case "platform":

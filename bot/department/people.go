@@ -173,6 +173,23 @@ func (w *walk) skill(o object) {
 	w.dept.TaskBook = append(w.dept.TaskBook, s)
 }
 
+// drillTarget reads what a drill's task is to be done within.
+func (w *walk) drillTarget(o object) {
+	v, ok := o.need("drill")
+	if !ok {
+		return
+	}
+	t := DrillTarget{Drill: w.card(v, w.known.Drills)}
+	w.declare("target of drill", v, t.Drill)
+	if minutes, there := o.may("minutes"); there {
+		t.Minutes, _ = minutes.whole(1, 60)
+	}
+	if tries, there := o.may("tries"); there {
+		t.Tries, _ = tries.whole(1, 60)
+	}
+	w.dept.Targets = append(w.dept.Targets, t)
+}
+
 // evaluator reads who may sign which skills; with none named, all.
 func (w *walk) evaluator(o object) {
 	v, ok := o.need("member")

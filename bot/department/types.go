@@ -31,6 +31,7 @@ type Department struct {
 	TaskBook    []Skill       // in the order of the file
 	Evaluators  []Evaluator   // who may sign it
 	HoursTarget time.Duration // of training, a year and member; 0 for none
+	Targets     []DrillTarget // of hands-on drills, where the department wants other ones than the cards
 	MustKnow    []string      // technique ids that every crew drills once a quarter; empty for those with a hands-on drill
 	Calls       []CallCount
 	Budget      Budget
@@ -120,6 +121,12 @@ type Member struct {
 type Skill struct {
 	ID, Title string
 	NoDoor    bool // it is not shown at a door
+}
+
+// DrillTarget is what a drill's task is to be done within. Zero is not measured.
+type DrillTarget struct {
+	Drill          string // id of the drill's card
+	Minutes, Tries int
 }
 
 // Evaluator may sign skills of the task book; with none named, all.

@@ -89,12 +89,16 @@ func (a Answer) Grade() schedule.Grade {
 	case Struggled:
 		return schedule.Hard
 	case DoneHandsOn:
-		if a.Took.within(a.Target) {
+		if a.InTarget() {
 			return schedule.Easy
 		}
 	}
 	return schedule.Good
 }
+
+// InTarget says whether the task was done within its target, as far as both were
+// measured.
+func (a Answer) InTarget() bool { return a.Took.within(a.Target) }
 
 // History is what a crew's answers have left of one topic.
 type History struct {

@@ -58,6 +58,8 @@ func (p Page) PDF(w io.Writer, paper Paper) error {
 	}
 	pdf.Ln(3 * paperLine)
 	write("", 10, "Signed: ______________________________    Date: ______________")
+	pdf.Ln(paperLine)
+	write("", 9, "Record "+p.Code()+". It names every line above: a later sign-off or withdrawal gives another one.")
 	if err := pdf.Output(w); err != nil {
 		return fmt.Errorf("write task book: %w", err)
 	}

@@ -1,6 +1,7 @@
 package training
 
 import (
+	"cmp"
 	"slices"
 	"time"
 )
@@ -51,6 +52,7 @@ const (
 // ever changed in an entry: a correction is one more.
 type SessionStep struct {
 	Key     string         `json:"key"`
+	Number  int            `json:"number,omitempty"` // held: what people call it by
 	What    SessionWhat    `json:"what"`
 	Details Details        `json:"details,omitzero"`   // held, corrected: all of them
 	Member  string         `json:"member,omitempty"`   // attended, struck
@@ -79,6 +81,7 @@ const (
 // Session is a session with everything that was ever entered about it.
 type Session struct {
 	Key        string
+	Number     int           // what people call it by, unlike that of any other
 	First      SessionStep   // as it was entered first
 	Later      []SessionStep // what was entered since, oldest first
 	Vouched    *SessionStep  // the last confirmation; nil: none, and it counts for nothing
@@ -94,7 +97,7 @@ func Sessions(steps []SessionStep) []Session {
 		at := slices.IndexFunc(sessions, func(o Session) bool { return o.Key == step.Key })
 		switch {
 		case step.What == SessionHeld && at < 0:
-			sessions = append(sessions, Session{Key: step.Key, First: step})
+			sessions = append(sessions, Session{Key: step.Key, Number: cmp.Or(step.Number, NextSession(sessions)), First: step})
 		case step.What == SessionHeld || at < 0:
 		case step.What == SessionConfirmed:
 			s := &sessions[at]
@@ -104,6 +107,15 @@ func Sessions(steps []SessionStep) []Session {
 		}
 	}
 	return sessions
+}
+
+// NextSession is the number of the session that is entered after these.
+func NextSession(sessions []Session) int {
+	last := 0
+	for _, s := range sessions {
+		last = max(last, s.Number)
+	}
+	return last + 1
 }
 
 // Waits says whether something was entered that no officer has confirmed. Until

@@ -1,6 +1,10 @@
 package training
 
 import (
+	"cmp"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"slices"
@@ -31,6 +35,7 @@ func (k DoorKind) known() bool {
 // names the sign-off that it belongs to.
 type BookStep struct {
 	Key    string    `json:"key"`
+	Number int       `json:"number,omitempty"` // signed: what people call it by
 	What   BookWhat  `json:"what"`
 	Skill  string    `json:"skill,omitempty"`  // signed
 	Member string    `json:"member,omitempty"` // signed: who showed it
@@ -133,6 +138,7 @@ func SignOffs(steps []BookStep) []SignOff {
 		at := slices.IndexFunc(signed, func(o SignOff) bool { return o.Key == s.Key })
 		switch {
 		case s.What == Signed && at < 0:
+			s.Number = cmp.Or(s.Number, NextSignOff(signed))
 			signed = append(signed, SignOff{BookStep: s})
 		case s.What == SignOffGone && at >= 0 && signed[at].Withdrawn == nil:
 			signed[at].Withdrawn = &s
@@ -141,11 +147,32 @@ func SignOffs(steps []BookStep) []SignOff {
 	return signed
 }
 
+// NextSignOff is the number of the sign-off that is made after these.
+func NextSignOff(signed []SignOff) int {
+	last := 0
+	for _, o := range signed {
+		last = max(last, o.Number)
+	}
+	return last + 1
+}
+
 // Page is one member's task book: each skill with the sign-offs about it, the
 // withdrawn ones included.
 type Page struct {
 	Member string
 	Lines  []PageLine
+}
+
+// Code names what the page says, in 16 hex digits: another sign-off, a withdrawal or
+// another list of skills makes another code. It is the start of the SHA-256 of the
+// page as JSON, so a printed page can be held to the books.
+func (p Page) Code() string {
+	text, err := json.Marshal(p)
+	if err != nil {
+		panic(fmt.Sprintf("encode a page: %v", err)) // it holds nothing that JSON lacks
+	}
+	sum := sha256.Sum256(text)
+	return hex.EncodeToString(sum[:8])
 }
 
 // PageLine is one skill of it.
