@@ -38,15 +38,16 @@ func budgetNow(ctx context.Context, r *Request) (Result, error) {
 		cents += item.Cents * int64(l.Count)
 		priced++
 	}
-	wishes, err := r.Books.Entries(ctx, r.Department.Slug, wishKind, "", r.Now.AddDate(-1, 0, 0))
+	wishes, err := r.allWishes(ctx)
 	if err != nil {
-		return Result{}, fmt.Errorf("read wishes: %w", err)
+		return Result{}, err
 	}
+	closes, _ := r.wishYear(r.Now)
 	reply := bot.Reply{
 		Title: "To replace what is open now",
 		Text:  fmt.Sprintf("%s, %s at list prices, before tax and shipping.", plural(priced, "line"), money(cents, r.Department.Currency)),
 		Fields: []bot.Field{
-			{Name: "Wishes in 12 months", Value: fmt.Sprint(len(wishes))},
+			{Name: "Wishes", Value: wishCount(len(ofYear(wishes, closes)))},
 			{Name: "Not in it", Value: "the yearly request: replacement by age, spares and wishes are not worked out yet"},
 		},
 	}
@@ -56,6 +57,15 @@ func budgetNow(ctx context.Context, r *Request) (Result, error) {
 	return Answer(reply), nil
 }
 
+// money is an amount as crews read it: with the sign where it is in dollars, and
+// the currency's code where it is not.
 func money(cents int64, currency string) string {
-	return strings.TrimSpace(fmt.Sprintf("%d.%02d %s", cents/100, cents%100, currency))
+	sign := ""
+	if cents < 0 {
+		sign, cents = "-", -cents
+	}
+	if currency == "USD" {
+		return fmt.Sprintf("%s$%d.%02d", sign, cents/100, cents%100)
+	}
+	return strings.TrimSpace(fmt.Sprintf("%s%d.%02d %s", sign, cents/100, cents%100, currency))
 }

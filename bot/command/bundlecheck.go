@@ -109,6 +109,11 @@ func (p page) settled(ctx context.Context, d schedule.Due) (bool, error) {
 		_, id := press(d.Topic)
 		k, known := fleet.Kit(id)
 		return !known || what == kitTopic && k.Place.Kind == kit.OnUnit || what == listTopic && k.List == p.Department.InForce, err
+	case d.Kind == schedule.NewsDue && what == wishTopic:
+		all, err := p.allWishes(ctx)
+		_, number := press(d.Topic)
+		w, gone := wishNumbered(all, number)
+		return gone != nil || w.Answer == nil, err
 	case d.Kind == schedule.NewsDue && what == fetchTopic:
 		l, err := p.lineOf(ctx, d)
 		return !l.State.Open() || l.Where != kit.OnScene || l.State == kit.InHand || l.State == kit.Dropped, err

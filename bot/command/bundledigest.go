@@ -83,6 +83,11 @@ func (p page) addDigest(ctx context.Context, reply *bot.Reply, late string) ([]b
 		return nil, err
 	}
 	field("Spot audit, "+p.quarter(p.Now), p.auditWords(done, p.quarter(p.Now)))
+	wishes, err := p.openWishes(ctx)
+	if err != nil {
+		return nil, err
+	}
+	field("Wishes", wishes)
 	changes, lines, err := p.raise(ctx, open)
 	if err != nil {
 		return nil, err
@@ -91,6 +96,22 @@ func (p page) addDigest(ctx context.Context, reply *bot.Reply, late string) ([]b
 		field("Past its limit", strings.Join(lines, "; "))
 	}
 	return changes, nil
+}
+
+// openWishes says how many wishes wait for the lead, and when they close.
+func (p page) openWishes(ctx context.Context) (string, error) {
+	all, err := p.allWishes(ctx)
+	if err != nil {
+		return "", err
+	}
+	closes, _ := p.wishYear(p.Now)
+	waiting := 0
+	for _, w := range ofYear(all, closes) {
+		if w.Answer == nil {
+			waiting++
+		}
+	}
+	return fmt.Sprintf("%d not answered; they close on %s", waiting, p.dayAndYear(closes.AddDate(0, 0, -1))), nil
 }
 
 // unknownKits names the rigs whose kit nobody has answered for since a moment:

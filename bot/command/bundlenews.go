@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"kitbell/bot"
+	"kitbell/bot/budget"
 	"kitbell/bot/kit"
 	"kitbell/bot/understand"
 	"kitbell/schedule"
@@ -28,6 +29,8 @@ func (p page) addNews(ctx context.Context, reply *bot.Reply, d schedule.Due) err
 		return p.addStopUse(ctx, reply, id)
 	case listTopic:
 		return p.addList(ctx, reply, id)
+	case wishTopic:
+		return p.addWish(ctx, reply, id)
 	}
 	l, err := p.lineOf(ctx, d)
 	if err != nil {
@@ -44,6 +47,27 @@ func (p page) addNews(ctx context.Context, reply *bot.Reply, d schedule.Due) err
 	}
 	reply.Fields = append(reply.Fields, bot.Field{Name: "News", Value: words + "."})
 	return nil
+}
+
+// addWish tells a crew what the lead says to its wish.
+func (p page) addWish(ctx context.Context, reply *bot.Reply, number string) error {
+	all, err := p.allWishes(ctx)
+	if err != nil {
+		return err
+	}
+	w, err := wishNumbered(all, number)
+	if err != nil {
+		return nil // it was taken back meanwhile, and nobody asks any more
+	}
+	reply.Fields = append(reply.Fields, bot.Field{Name: "Your wish", Value: fmt.Sprintf("%s: %s.", p.wishName(w), p.verdictWords(w))})
+	return nil
+}
+
+// newsForCrew lets a crew hear of something in its next post.
+func (r *Request) newsForCrew(c budget.Crew, entry, topic string) bot.Change {
+	return schedule.Fell{Due: schedule.Due{
+		Entry: entry, Wall: r.Event.ID + "/" + c.Platoon, Unit: c.Unit, Platoon: c.Platoon, Kind: schedule.NewsDue, Topic: topic, At: r.Now,
+	}}
 }
 
 // lineOf is the line that news is about.

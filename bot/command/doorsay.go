@@ -79,6 +79,9 @@ func (r *Request) deskWords(text, words string) (press string, ok bool) {
 	if value, ok := signOffWordsOf(words); ok {
 		return value, true
 	}
+	if value, ok := wishWords(text); ok {
+		return value, true
+	}
 	if value, ok := sessionWords(words); ok { // its subject may well be a door
 		return value, true
 	}

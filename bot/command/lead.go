@@ -37,7 +37,7 @@ func handover(ctx context.Context, r *Request) (Result, error) {
 		return Result{}, err
 	}
 	for _, part := range []struct{ kind, name string }{
-		{unansweredKind, "Nobody could answer"}, {noteKind, "Notes"}, {wishKind, "Wishes"},
+		{unansweredKind, "Nobody could answer"}, {noteKind, "Notes"},
 	} {
 		field, err := r.latest(ctx, part.kind, part.name)
 		if err != nil {
@@ -45,6 +45,11 @@ func handover(ctx context.Context, r *Request) (Result, error) {
 		}
 		reply.Fields = append(reply.Fields, field)
 	}
+	wishes, err := r.allWishes(ctx)
+	if err != nil {
+		return Result{}, err
+	}
+	reply.Fields = append(reply.Fields, bot.Field{Name: "Wishes", Value: r.wishesInShort(wishes)})
 	return Answer(reply), nil
 }
 
@@ -160,12 +165,6 @@ func bySubject(entries []bot.Entry) [][]bot.Entry {
 
 func (r *Request) entryWords(e bot.Entry) (string, error) {
 	switch e.Kind {
-	case wishKind:
-		w, err := decode[wish](e)
-		if w.Reason != "" {
-			w.For += ", because " + w.Reason
-		}
-		return w.For, err
 	case noteKind:
 		n, err := decode[note](e)
 		return fmt.Sprintf("%s (for %s, %s)", n.Text, n.Desk, r.day(e.At)), err

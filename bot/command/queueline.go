@@ -393,5 +393,5 @@ func (r *Request) dayOnly(t time.Time) string { return t.In(r.Department.Zone).F
 
 // money is an amount of the department's currency.
 func (r *Request) money(cents int64) string {
-	return fmt.Sprintf("%d.%02d %s", cents/100, cents%100, r.Department.Currency)
+	return money(cents, r.Department.Currency)
 }

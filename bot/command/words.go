@@ -63,6 +63,9 @@ func (r *Request) day(t time.Time) string {
 	return local.Format("Mon 2 Jan")
 }
 
+// dayAndYear is a day that may be years away.
+func (r *Request) dayAndYear(t time.Time) string { return t.In(r.Department.Zone).Format("2 Jan 2006") }
+
 func lowerFirst(s string) string {
 	if len(s) > 1 && s[1] >= 'a' && s[1] <= 'z' {
 		return strings.ToLower(s[:1]) + s[1:]

@@ -64,6 +64,9 @@ var generic = map[string]bool{"hook": true, "wedge": true, "bar": true, "shim": 
 
 // wish is what a wish asks for: the words after its cue.
 func (s *sheet) wish() string {
+	if said := wishFirst.FindString(strings.TrimSpace(s.text)); said != "" {
+		return strings.TrimSpace(s.text)[len(said)-1:] // its last byte is the first of the wish
+	}
 	for _, h := range s.cueHits {
 		if h.intent == Wish {
 			if rest := s.restOfClause(h.to); rest != "" {
