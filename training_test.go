@@ -30,7 +30,7 @@ func TestTraining(t *testing.T) {
 		}
 	}
 	yesterday := time.Now().AddDate(0, 0, -1).Format(time.DateOnly)
-	typed := fmt.Sprintf("session: =slip an inward door; standard 5.3.4; %s 10:00-11:30; at Station 1; hands-on\nthere: First Member passed\n1\n:quit\n", yesterday)
+	typed := fmt.Sprintf("session: =slip an inward door; standard 5.3.4; %s 10:00-11:30; at Station 1; hands-on\nthere: First Member passed\n1\n1\n:quit\n", yesterday)
 	if code, printed := cli(t, typed, "run", "-c", dir, "--plain"); code != exitOK || !strings.Contains(printed, "confirmed by First Lead") {
 		t.Fatalf("exit %d: %s", code, printed)
 	}

@@ -1,18 +1,18 @@
 package command
 
 import (
+	"cmp"
 	"context"
 	"fmt"
+	"maps"
 	"regexp"
 	"slices"
 	"strconv"
 	"strings"
-	"time"
 
 	"kitbell/bot"
 	"kitbell/bot/department"
 	"kitbell/bot/training"
-	"kitbell/bot/understand"
 )
 
 // SessionCommand books training sessions: who taught what, who took part, and what
@@ -35,7 +35,7 @@ const (
 // sessionWords gives the button that a sentence about sessions stands for.
 func sessionWords(words string) (press string, ok bool) {
 	switch {
-	case sessionSaid.MatchString(words):
+	case sessionColon.MatchString(words):
 		return sessionVerb + ":say", true
 	case oneSaid.MatchString(words):
 		return sessionVerb + ":one", true
@@ -43,6 +43,8 @@ func sessionWords(words string) (press string, ok bool) {
 		return sessionVerb + ":list", true
 	case hoursAsked.MatchString(words):
 		return sessionVerb + ":hours", true
+	case cancelSaid.MatchString(words):
+		return sessionVerb + ":cancel", true
 	case correctSaid.MatchString(words):
 		return sessionVerb + ":correct", true
 	case usedInSession.MatchString(words):
@@ -51,12 +53,16 @@ func sessionWords(words string) (press string, ok bool) {
 		return sessionVerb + ":enter", true
 	case makeUpAsked.MatchString(words):
 		return sessionVerb + ":make-up", true
+	case sessionLoose.MatchString(words): // it is meant as one, and would be read as something else
+		return sessionVerb + ":say", true
 	}
 	return "", false
 }
 
 var (
-	sessionSaid   = regexp.MustCompile(`(?i)^(?:training )?session ?[:,;-]`)
+	sessionLoose  = regexp.MustCompile(`(?i)^(?:book (?:a )?)?(?:training )?session (?:on |about |was |of )?[^\d\s:,;]\S* .*\d`)
+	sessionColon  = regexp.MustCompile(`(?i)^(?:book (?:a )?)?(?:training )?session ?[:,;-]`)
+	cancelSaid    = regexp.MustCompile(`(?i)^cancel (?:the )?(?:training )?session(?: ?#?(\d{1,6}))?(?:[ ,]+because (.+))?$`)
 	sessionsAsked = regexp.MustCompile(`^(?:list |show |our |the |last )*(?:training )?sessions?$`)
 	hoursAsked    = regexp.MustCompile(`^(?:my |our |show |the )*(?:training )?hours(?: this year)?$`)
 	correctSaid   = regexp.MustCompile(`(?i)^correct (?:the )?(?:training )?session(?: ?#?(\d{1,6}))? ?[:,;-] ?(.+?)[;,]? because (.+)$`)
@@ -88,6 +94,8 @@ func session(ctx context.Context, r *Request) (Result, error) {
 		return r.makeUp(sessions)
 	case "there":
 		return r.wasThere(sessions, key)
+	case "cancel":
+		return r.cancelSession(sessions)
 	case "correct":
 		return r.correctSession(sessions)
 	case "used":
@@ -96,9 +104,11 @@ func session(ctx context.Context, r *Request) (Result, error) {
 		return r.enterOthers(sessions)
 	case "confirm":
 		return r.confirmSession(sessions, key)
+	case "vouch":
+		return r.vouch(sessions, key)
 	case "see":
 		if i := findSession(sessions, key); i >= 0 {
-			return Answer(r.sessionReply(sessions[i])), nil
+			return Answer(r.sessionSeen(sessions[i])), nil
 		}
 	}
 	return Result{}, bot.SayOldButton.With()
@@ -131,7 +141,9 @@ func sessionsOf(entries []bot.Entry) ([]training.Session, error) {
 func (r *Request) enter(sessions []training.Session, step training.SessionStep) (bot.Change, error) {
 	step.By, step.At = r.Who.Person, r.Now
 	if err := training.CheckSession(sessions, step); err != nil {
-		return nil, bot.SayNotTrained.With(err)
+		said := bot.SayNotTrained.With(err)
+		said.Err = err
+		return nil, said
 	}
 	return bot.Written{Entry: bot.NewEntry(sessionKind, step.Key, r.Who.Person, r.Now, step)}, nil
 }
@@ -142,7 +154,11 @@ func (r *Request) holdSession(sessions []training.Session) (Result, error) {
 		return Result{}, bot.SayOfficerOnly.With()
 	}
 	said := strings.TrimSpace(r.Event.Text)
-	details, err := r.sessionDetails(said[len(sessionSaid.FindString(said)):])
+	line := sessionColon.FindString(said)
+	if line == "" { // it is meant as one, and reads like many other things
+		return Result{}, bot.SaySessionPart.With(said)
+	}
+	details, err := r.sessionDetails(said[len(line):], training.Details{Instructor: r.Who.Person, Method: training.HandsOnMethod})
 	if err != nil {
 		return Result{}, err
 	}
@@ -157,100 +173,74 @@ func (r *Request) holdSession(sessions []training.Session) (Result, error) {
 	return Result{Posts: []Post{{Reply: reply}}, Changes: []bot.Change{change}}, nil
 }
 
-var (
-	sessionTimes = regexp.MustCompile(`(?i)^(.*?)\s*(\d{1,2}:?\d{2})\s*(?:-|–|to|until)\s*(\d{1,2}:?\d{2})$`)
-	sessionPart  = regexp.MustCompile(`(?i)^(standard|place|at|instructor|by|method|course)\b[ :]*(.+)$`)
-)
-
-// sessionDetails reads what is between the semicolons: the subject first, then in
-// any order the standard, the place, the instructor, the method, and the day with
-// its times.
-func (r *Request) sessionDetails(said string) (training.Details, error) {
-	d := training.Details{Instructor: r.Who.Person, Method: training.HandsOnMethod}
-	for i, part := range strings.Split(said, ";") {
-		part = strings.Trim(part, " .")
-		named := sessionPart.FindStringSubmatch(part)
-		method := training.Method(strings.ToLower(part))
-		switch times := sessionTimes.FindStringSubmatch(part); {
-		case part == "":
-		case i == 0:
-			d.Subject, d.Course = part, strings.ToLower(part)
-		case times != nil:
-			var err error
-			if d.Start, d.End, err = r.sessionHours(times); err != nil {
-				return d, err
-			}
-		case named != nil:
-			if err := r.namedPart(&d, strings.ToLower(named[1]), named[2]); err != nil {
-				return d, err
-			}
-		case slices.Contains(training.Methods(), method):
-			d.Method = method
-		default:
-			return d, bot.SaySessionPart.With(part)
-		}
-	}
-	return d, nil
+// detailWords are a session's details in a line.
+func (r *Request) detailWords(d training.Details) string {
+	return fmt.Sprintf("%s, %s, %s, taught by %s. Standard: %s", r.timesOf(d), d.Place, d.Method, r.memberName(d.Instructor), d.Standard)
 }
 
-func (r *Request) namedPart(d *training.Details, name, value string) error {
-	switch name {
-	case "standard":
-		d.Standard = value
-	case "place", "at":
-		d.Place = value
-	case "course":
-		d.Course = strings.ToLower(value)
-	case "method":
-		d.Method = training.Method(strings.ToLower(value))
-	default:
-		d.Instructor = value
-		if m, err := r.memberByName(value); err == nil {
-			d.Instructor = m.ID
-		}
-	}
-	return nil
-}
-
-func (r *Request) sessionHours(said []string) (start, end time.Time, err error) {
-	day, ok := dayOf(strings.TrimSpace(said[1]), r.Now.In(r.Department.Zone))
-	if said[1] == "" {
-		day, ok = dayOf("today", r.Now.In(r.Department.Zone))
-	}
-	from, fromErr := clockTime(said[2])
-	to, toErr := clockTime(said[3])
-	if !ok || fromErr != nil || toErr != nil {
-		return start, end, bot.SaySessionPart.With(said[0])
-	}
-	at := func(t time.Time) time.Time {
-		return time.Date(day.Year(), day.Month(), day.Day(), t.Hour(), t.Minute(), 0, 0, r.Department.Zone)
-	}
-	return at(from), at(to), nil
-}
-
-func clockTime(said string) (time.Time, error) {
-	if !strings.Contains(said, ":") {
-		said = said[:len(said)-2] + ":" + said[len(said)-2:]
-	}
-	return time.Parse("15:04", said)
-}
-
-// sessionReply shows a session with what there is to tap.
+// sessionReply shows a session to everybody, with what there is to tap.
 func (r *Request) sessionReply(s training.Session) bot.Reply {
-	d := s.Details()
-	reply := bot.Reply{
-		Title: fmt.Sprintf("Session %d: %s", s.Number, d.Subject),
-		Text: fmt.Sprintf("%s to %s, %s, %s, taught by %s. Standard: %s.", d.Start.In(r.Department.Zone).Format("Mon 2 Jan 2006 15:04"),
-			d.End.In(r.Department.Zone).Format("15:04"), d.Place, d.Method, r.memberName(d.Instructor), d.Standard),
-		Buttons: []bot.Button{{Label: "I was there", Value: sessionVerb + ":there:" + s.Key}, {Label: "Confirm (officer)", Value: sessionVerb + ":confirm:" + s.Key}},
+	reply := bot.Reply{Title: fmt.Sprintf("Session %d: %s", s.Number, s.Details().Subject), Text: r.detailWords(s.Details()) + "."}
+	if s.Cancelled != nil {
+		reply.Text += fmt.Sprintf(" Cancelled by %s: %s.", r.memberName(s.Cancelled.By), s.Cancelled.Reason)
+		return reply
 	}
-	there := s.There()
-	value := plural(len(there), "member")
+	reply.Buttons = []bot.Button{{Label: "I was there", Value: sessionVerb + ":there:" + s.Key}, confirmButton(s)}
+	value := plural(len(s.There()), "member")
 	if s.Waits() {
 		value += "; not confirmed, so no hours yet"
 	}
 	reply.Fields = append(reply.Fields, bot.Field{Name: "Took part", Value: value})
 	return reply
+}
+
+// sessionSeen is a session as whoever asks may see it: names are for officers.
+func (r *Request) sessionSeen(s training.Session) bot.Reply {
+	if r.Who.May(department.Officer) {
+		return r.sessionPage(s)
+	}
+	return r.sessionReply(s)
+}
+
+// sessionPage shows an officer everything that was entered about a session.
+func (r *Request) sessionPage(s training.Session) bot.Reply {
+	reply := r.sessionReply(s)
+	reply.Private = true
+	field := func(name string, words []string) {
+		if len(words) > 0 {
+			reply.Fields = append(reply.Fields, bot.Field{Name: name, Value: strings.Join(words, ", ")})
+		}
+	}
+	names := func(steps []training.SessionStep) []string {
+		var all []string
+		for _, step := range steps {
+			all = append(all, strings.TrimSpace(r.nameThen(step.Member, step.Name)+" "+string(step.Outcome)))
+		}
+		return all
+	}
+	field("Names", names(s.There()))
+	field("Tapped off duty, without hours", names(s.Tapped()))
+	var used, changed []string
+	pieces := s.Used()
+	for _, item := range slices.Sorted(maps.Keys(pieces)) {
+		used = append(used, fmt.Sprintf("%d × %s", pieces[item], r.itemName(item)))
+	}
+	field("Used up", used)
+	for _, step := range s.Later {
+		if step.What == training.SessionCorrected || step.What == training.SessionStruck {
+			changed = append(changed, strings.TrimSpace(fmt.Sprintf("%s %s: %s", step.What, r.nameThen(step.Member, step.Name), step.Reason)))
+		}
+	}
+	field("Changed since", changed)
+	return reply
+}
+
+// nameThen is a member's name, for one who has left as it was then.
+func (r *Request) nameThen(id, then string) string {
+	if m, ok := r.Department.Member(id); ok {
+		return m.Name
+	}
+	return cmp.Or(then, id)
 }
 
 // memberName is a member's name, or a guest's as it was said.
@@ -266,17 +256,21 @@ const mostSessions = 8
 
 func (r *Request) sessionList(sessions []training.Session) bot.Reply {
 	reply := bot.Reply{Title: "Sessions"}
-	for _, s := range slices.Backward(sessions) {
+	for i, s := range slices.Backward(sessions) {
 		if len(reply.Fields) == mostSessions {
+			reply.Text = fmt.Sprintf("The last %d of %d. To see an older one, type: session and its number.", mostSessions, i+1+mostSessions)
 			break
 		}
 		d := s.Details()
 		state := "confirmed"
-		if s.Waits() {
+		switch {
+		case s.Cancelled != nil:
+			state = "cancelled"
+		case s.Waits():
 			state = "waits for an officer"
 		}
 		reply.Fields = append(reply.Fields, bot.Field{Name: d.Start.In(r.Department.Zone).Format("2 Jan 2006"), Value: fmt.Sprintf("session %d, %s, %s, %s", s.Number, d.Subject, plural(len(s.There()), "member"), state)})
-		reply.Buttons = append(reply.Buttons, bot.Button{Label: bot.Shorten(fmt.Sprintf("%d %s", s.Number, d.Subject), 30), Value: sessionVerb + ":see:" + s.Key})
+		reply.Buttons = append(reply.Buttons, bot.Button{Label: bot.Shorten(fmt.Sprintf("%d, %s, %s", s.Number, d.Start.In(r.Department.Zone).Format("2 Jan"), d.Subject), 30), Value: sessionVerb + ":see:" + s.Key})
 	}
 	if len(reply.Fields) == 0 {
 		reply.Text = "No session is booked. An officer books one in a line: " + SessionCommand().Usage + "."
@@ -284,25 +278,7 @@ func (r *Request) sessionList(sessions []training.Session) bot.Reply {
 	return reply
 }
 
-// wasThere is a member's own tap. One by somebody who is off duty is kept and earns
-// nothing: an officer can enter them.
-func (r *Request) wasThere(sessions []training.Session, key string) (Result, error) {
-	if r.Who.Unit == "" || r.Who.Platoon == "" {
-		return Result{}, bot.SayWhichCrew.With()
-	}
-	off := r.Department.Rotation.TourAt(r.Now).Platoon != r.Who.Platoon
-	change, err := r.enter(sessions, training.SessionStep{Key: key, What: training.SessionAttended, Member: r.Who.Person, Crew: r.crewOf(), OffDuty: off})
-	if err != nil {
-		return Result{}, err
-	}
-	text := "Noted: you were there. It counts once an officer has confirmed the session."
-	if off {
-		text = "Noted, and you are off duty now: your own tap earns no hours. An officer can enter you."
-	}
-	return Result{Posts: []Post{{Reply: bot.Reply{Text: text, Private: true, Buttons: []bot.Button{r.undoButton()}}}}, Changes: []bot.Change{change}}, nil
-}
-
-// oneSession shows the session that a sentence names, or confirms it.
+// oneSession shows the session that a sentence names, or lets an officer confirm it.
 func (r *Request) oneSession(sessions []training.Session) (Result, error) {
 	said := oneSaid.FindStringSubmatch(strings.TrimSuffix(strings.TrimSpace(r.Event.Text), "."))
 	if said == nil || said[1] == "" && said[2] == "" {
@@ -315,7 +291,7 @@ func (r *Request) oneSession(sessions []training.Session) (Result, error) {
 	case said[1] != "":
 		return r.confirmSession(sessions, s.Key)
 	}
-	return Answer(r.sessionReply(s)), nil
+	return Answer(r.sessionSeen(s)), nil
 }
 
 // sessionNumbered is the session that goes by a number; without one, that which was
@@ -329,130 +305,6 @@ func sessionNumbered(sessions []training.Session, number string) (training.Sessi
 		return sessions[i], nil
 	}
 	return training.Session{}, bot.SayNotTrained.With(training.ErrNoSession)
-}
-
-// enterOthers is an officer's entry of who was there, or was not after all:
-// "session 3 there: NAME, NAME passed". Without a number it is about the session
-// that was booked last.
-func (r *Request) enterOthers(sessions []training.Session) (Result, error) {
-	said := thereSaid.FindStringSubmatch(strings.TrimSuffix(strings.TrimSpace(r.Event.Text), "."))
-	switch {
-	case !r.Who.May(department.Officer):
-		return Result{}, bot.SayOfficerOnly.With()
-	case said == nil || len(sessions) == 0:
-		return Answer(r.sessionList(sessions)), nil
-	}
-	last, err := sessionNumbered(sessions, said[1])
-	if err != nil {
-		return Result{}, err
-	}
-	var out Result
-	var names []string
-	for _, name := range strings.Split(said[3], ",") {
-		step := training.SessionStep{Key: last.Key, What: training.SessionAttended, Reason: said[4]}
-		if said[2] != "" {
-			step.What = training.SessionStruck
-		}
-		name = strings.TrimSpace(name)
-		for _, outcome := range []training.Outcome{training.Passed, training.NeedsMore} {
-			if rest, ok := strings.CutSuffix(strings.ToLower(name), " "+string(outcome)); ok {
-				name, step.Outcome = name[:len(rest)], outcome
-			}
-		}
-		m, err := r.memberByName(name)
-		if err != nil {
-			return Result{}, err
-		}
-		step.Member, step.Crew = m.ID, training.Crew{Unit: m.Unit, Platoon: m.Platoon}
-		change, err := r.enter(sessions, step)
-		if err != nil {
-			return Result{}, err
-		}
-		out.Changes, names = append(out.Changes, change), append(names, m.Name)
-	}
-	words := "there"
-	if said[2] != "" {
-		words = "not there"
-	}
-	text := fmt.Sprintf("%s, %s: %s. It counts once an officer confirms the session.", sessionName(last), words, list(names, "and"))
-	out.Posts = []Post{{Reply: bot.Reply{Text: text, Private: true, Buttons: []bot.Button{{Label: "Confirm (officer)", Value: sessionVerb + ":confirm:" + last.Key}, r.undoButton()}}}}
-	return out, nil
-}
-
-// sessionName is how an answer calls a session, so that nobody takes it for another.
-func sessionName(s training.Session) string {
-	return fmt.Sprintf("Session %d, %s", s.Number, s.Details().Subject)
-}
-
-// officersSession is the session that an officer's word is about.
-func (r *Request) officersSession(sessions []training.Session, number string) (training.Session, error) {
-	if !r.Who.May(department.Officer) {
-		return training.Session{}, bot.SayOfficerOnly.With()
-	}
-	return sessionNumbered(sessions, number)
-}
-
-// correctSession enters new details beside the first ones, with the reason.
-func (r *Request) correctSession(sessions []training.Session) (Result, error) {
-	said := correctSaid.FindStringSubmatch(strings.TrimSpace(r.Event.Text))
-	if said == nil {
-		return Result{}, bot.SayOldButton.With()
-	}
-	about, err := r.officersSession(sessions, said[1])
-	if err != nil {
-		return Result{}, err
-	}
-	details, err := r.sessionDetails(said[2])
-	if err != nil {
-		return Result{}, err
-	}
-	change, err := r.enter(sessions, training.SessionStep{Key: about.Key, What: training.SessionCorrected, Details: details, Reason: said[3]})
-	if err != nil {
-		return Result{}, err
-	}
-	text := fmt.Sprintf("Session %d corrected: %s. The first entry stays beside it. It counts once an officer confirms it.", about.Number, details.Subject)
-	return Result{
-		Posts:   []Post{{Reply: bot.Reply{Text: text, Buttons: []bot.Button{{Label: "Confirm (officer)", Value: sessionVerb + ":confirm:" + about.Key}, r.undoButton()}}}},
-		Changes: []bot.Change{change},
-	}, nil
-}
-
-// usedInTraining books what a session used up, apart from what calls use.
-func (r *Request) usedInTraining(sessions []training.Session) (Result, error) {
-	said := usedInSession.FindStringSubmatch(strings.TrimSpace(r.Event.Text))
-	if said == nil {
-		return Result{}, bot.SayOldButton.With()
-	}
-	about, err := r.officersSession(sessions, said[1])
-	if err != nil {
-		return Result{}, err
-	}
-	used := make(map[string]int)
-	var words []string
-	for _, line := range r.Read(said[2]+" missing", understand.Context{Unit: r.Who.Unit}).Lines {
-		used[line.Item] += line.Count
-		words = append(words, fmt.Sprintf("%d × %s", line.Count, r.itemName(line.Item)))
-	}
-	change, err := r.enter(sessions, training.SessionStep{Key: about.Key, What: training.SessionUsed, Used: used})
-	if err != nil {
-		return Result{}, err
-	}
-	text := fmt.Sprintf("Used up in training, session %d, %s: %s. It counts apart from calls.", about.Number, about.Details().Subject, list(words, "and"))
-	return Result{Posts: []Post{{Reply: bot.Reply{Text: text, Buttons: []bot.Button{r.undoButton()}}}}, Changes: []bot.Change{change}}, nil
-}
-
-func (r *Request) confirmSession(sessions []training.Session, key string) (Result, error) {
-	if !r.Who.May(department.Officer) {
-		return Result{}, bot.SayOfficerOnly.With()
-	}
-	change, err := r.enter(sessions, training.SessionStep{Key: key, What: training.SessionConfirmed})
-	if err != nil {
-		return Result{}, err
-	}
-	s := sessions[findSession(sessions, key)]
-	d := s.Details()
-	text := fmt.Sprintf("Session %d confirmed by %s: %s, %s, %s, %.2f hours each.", s.Number, r.Who.Member.Name, d.Subject, r.dayOnly(d.Start), plural(len(s.There()), "member"), d.Length().Hours())
-	return Result{Posts: []Post{{OnPressed: true, Reply: bot.Reply{Text: text, Buttons: []bot.Button{r.undoButton()}}}}, Changes: []bot.Change{change}}, nil
 }
 
 // hours tells a member their own; an officer, those of the rigs as well.
@@ -475,7 +327,11 @@ func (r *Request) hours(sessions []training.Session) (Result, error) {
 	}
 	if r.Who.May(department.Officer) {
 		for _, u := range tally.Units {
-			reply.Fields = append(reply.Fields, bot.Field{Name: r.unitName(u.Unit), Value: fmt.Sprintf("%.2f hours of members", u.Hours.Hours())})
+			name := r.unitName(u.Unit)
+			if u.Unit == "" {
+				name = "Day staff"
+			}
+			reply.Fields = append(reply.Fields, bot.Field{Name: name, Value: fmt.Sprintf("%.2f hours of members", u.Hours.Hours())})
 		}
 		reply.Fields = append(reply.Fields, bot.Field{Name: "Department", Value: fmt.Sprintf("%.2f hours of members", tally.Total().Hours())})
 	}
@@ -490,7 +346,7 @@ func (r *Request) makeUp(sessions []training.Session) (Result, error) {
 	}
 	var courses []string
 	for _, s := range slices.Backward(sessions) {
-		if course := s.Details().Course; course != "" && !slices.Contains(courses, course) && len(courses) < mostSessions {
+		if course := s.Details().Course; s.Cancelled == nil && course != "" && !slices.Contains(courses, course) && len(courses) < mostSessions {
 			courses = append(courses, course)
 		}
 	}

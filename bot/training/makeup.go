@@ -7,6 +7,9 @@ import "time"
 func MakeUp(sessions []Session, course string, roster []Person) Coverage {
 	done, said := map[string]bool{}, map[string]bool{}
 	for _, s := range sessions {
+		if s.Cancelled != nil {
+			continue
+		}
 		record, _ := s.Record()
 		vouched := map[string]bool{}
 		for _, a := range record.Attended {
@@ -25,13 +28,11 @@ func MakeUp(sessions []Session, course string, roster []Person) Coverage {
 func UsedUp(sessions []Session, from, to time.Time) map[string]int {
 	used := map[string]int{}
 	for _, s := range sessions {
-		if start := s.Details().Start; start.Before(from) || !start.Before(to) {
+		if start := s.Details().Start; start.Before(from) || !start.Before(to) || s.Cancelled != nil {
 			continue
 		}
-		for _, step := range s.Later {
-			for item, count := range step.Used {
-				used[item] += count
-			}
+		for item, count := range s.Used() {
+			used[item] += count
 		}
 	}
 	return used

@@ -56,6 +56,7 @@ type SessionStep struct {
 	What    SessionWhat    `json:"what"`
 	Details Details        `json:"details,omitzero"`   // held, corrected: all of them
 	Member  string         `json:"member,omitempty"`   // attended, struck
+	Name    string         `json:"name,omitempty"`     // attended: the member's, which stays when they leave
 	Crew    Crew           `json:"crew,omitzero"`      // attended: the member's at that time
 	Outcome Outcome        `json:"outcome,omitempty"`  // attended
 	OffDuty bool           `json:"off_duty,omitempty"` // attended: tapped by a member who was off duty
@@ -75,6 +76,7 @@ const (
 	SessionStruck    SessionWhat = "struck"    // a member was not there after all
 	SessionUsed      SessionWhat = "used up"   // consumables, booked apart from those of calls
 	SessionCorrected SessionWhat = "corrected" // the details were not so
+	SessionCancelled SessionWhat = "cancelled" // it was not held, or booked by mistake
 	SessionConfirmed SessionWhat = "confirmed" // an officer vouches for all that was entered until now
 )
 
@@ -84,6 +86,7 @@ type Session struct {
 	Number     int           // what people call it by, unlike that of any other
 	First      SessionStep   // as it was entered first
 	Later      []SessionStep // what was entered since, oldest first
+	Cancelled  *SessionStep  // nil for one that stands; a cancelled one stays to be seen and counts for nothing
 	Vouched    *SessionStep  // the last confirmation; nil: none, and it counts for nothing
 	vouchedFor int           // how many of Later it covers
 }
@@ -99,6 +102,8 @@ func Sessions(steps []SessionStep) []Session {
 		case step.What == SessionHeld && at < 0:
 			sessions = append(sessions, Session{Key: step.Key, Number: cmp.Or(step.Number, NextSession(sessions)), First: step})
 		case step.What == SessionHeld || at < 0:
+		case step.What == SessionCancelled:
+			sessions[at].Cancelled = &step
 		case step.What == SessionConfirmed:
 			s := &sessions[at]
 			s.Vouched, s.vouchedFor = &step, len(s.Later)
@@ -120,7 +125,9 @@ func NextSession(sessions []Session) int {
 
 // Waits says whether something was entered that no officer has confirmed. Until
 // then it counts as it was confirmed before.
-func (s Session) Waits() bool { return s.Vouched == nil || s.vouchedFor < len(s.Later) }
+func (s Session) Waits() bool {
+	return s.Cancelled == nil && (s.Vouched == nil || s.vouchedFor < len(s.Later))
+}
 
 // Details are the details with the corrections, confirmed or not.
 func (s Session) Details() Details { return s.details(len(s.Later)) }
@@ -170,6 +177,30 @@ func (s Session) attendance(entries int) map[string]SessionStep {
 	return there
 }
 
+// Tapped are the members' own taps while off duty, which earn nothing unless an
+// officer enters them.
+func (s Session) Tapped() []SessionStep {
+	var off []SessionStep
+	there := s.attendance(len(s.Later))
+	for _, member := range sortedKeys(there) {
+		if !there[member].counts() {
+			off = append(off, there[member])
+		}
+	}
+	return off
+}
+
+// Used is what the session used up, in pieces by item.
+func (s Session) Used() map[string]int {
+	used := map[string]int{}
+	for _, step := range s.Later {
+		for item, count := range step.Used {
+			used[item] += count
+		}
+	}
+	return used
+}
+
 // There is who took part by what was entered so far, confirmed or not, and counts.
 func (s Session) There() []SessionStep { return counting(s.attendance(len(s.Later))) }
 
@@ -181,9 +212,10 @@ type Record struct {
 	Confirmed SessionStep
 }
 
-// Record is the session's record; false while no officer has confirmed it.
+// Record is the session's record; false while no officer has confirmed it, or when
+// it was cancelled.
 func (s Session) Record() (Record, bool) {
-	if s.Vouched == nil {
+	if s.Vouched == nil || s.Cancelled != nil {
 		return Record{}, false
 	}
 	return Record{Details: s.details(s.vouchedFor), Key: s.Key, Attended: counting(s.attendance(s.vouchedFor)), Confirmed: *s.Vouched}, true

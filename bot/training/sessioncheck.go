@@ -22,6 +22,7 @@ var (
 	ErrOwnResult   = errors.New("nobody gives a result to themselves: who taught or evaluated does")
 	ErrNotBegun    = errors.New("nobody has taken part before it starts")
 	ErrNotOver     = errors.New("a session is confirmed when it is over")
+	ErrCancelled   = errors.New("that session was cancelled")
 	ErrNobody      = errors.New("nobody is down as having taken part")
 	ErrNotThere    = errors.New("that member is not down as having taken part")
 	ErrSame        = errors.New("that is how it stands already")
@@ -67,7 +68,12 @@ func CheckSession(sessions []Session, s SessionStep) error {
 }
 
 func (s Session) check(step SessionStep) error {
+	if s.Cancelled != nil {
+		return ErrCancelled
+	}
 	switch step.What {
+	case SessionCancelled:
+		return needReason(step)
 	case SessionAttended:
 		return s.checkAttended(step)
 	case SessionStruck:
@@ -109,8 +115,8 @@ func (d Details) same(other Details) bool {
 func (s Session) checkAttended(step SessionStep) error {
 	was, there := s.attendance(len(s.Later))[step.Member]
 	switch {
-	case step.Member == "" || step.Crew.Unit == "" || step.Crew.Platoon == "":
-		return ErrNoCrew
+	case step.Member == "":
+		return ErrNoMember
 	case step.Outcome != "" && step.Outcome != Passed && step.Outcome != NeedsMore:
 		return ErrOutcome
 	case step.own() && step.Outcome != "":
@@ -141,7 +147,7 @@ func (s Session) checkConfirmed(step SessionStep) error {
 		return ErrNoOfficer
 	case step.At.Before(s.Details().End):
 		return ErrNotOver
-	case len(counting(s.attendance(len(s.Later)))) == 0:
+	case s.Vouched == nil && len(s.There()) == 0: // later, that nobody was there may be what is confirmed
 		return ErrNobody
 	case s.Vouched != nil && !s.Waits():
 		return ErrSame
