@@ -42,31 +42,27 @@ func runTaskBook(ctx context.Context, args []string, s streams) error {
 		return err
 	}
 	defer db.Close()
-	o, m, err := whoseDesk(all, *member)
+	o, page, name, err := whosePage(ctx, all, db, *member)
 	if err != nil {
 		return err
 	}
 	d := o.desk.Department
-	page, err := command.BookPage(ctx, o.desk, db, m.ID)
-	if errors.Is(err, bot.ErrNotFound) {
-		return &bot.UserError{Say: "The department's file has no task book. Write one under task-book."}
-	}
-	if err != nil {
-		return err
-	}
 	if *code != "" {
-		return checkPage(page, *code, m.Name, s)
+		return checkPage(page, *code, name, s)
 	}
-	on := training.Paper{Size: *paper, Department: d.Name, Printed: time.Now(), Zone: d.Zone, Name: func(id string) string {
+	on := training.Paper{Size: *paper, Department: d.Name, Printed: time.Now(), Zone: d.Zone, Door: command.DoorKindWords, Name: func(id string) string {
 		if m, ok := d.Member(id); ok {
 			return m.Name
+		}
+		if id == page.Member {
+			return name
 		}
 		return id
 	}}
 	if err := writeFile(*out, func(w io.Writer) error { return page.PDF(w, on) }); err != nil {
 		return err
 	}
-	_, err = fmt.Fprintf(s.out, "Wrote %s: the task book of %s, %d of %d skills open. Record %s.\n", *out, m.Name, len(page.Open()), len(page.Lines), page.Code())
+	_, err = fmt.Fprintf(s.out, "Wrote %s: the task book of %s, %d of %d skills open. Record %s.\n", *out, name, len(page.Open()), len(page.Lines), page.Code())
 	return err
 }
 
@@ -79,12 +75,27 @@ func checkPage(page training.Page, code, name string, s streams) error {
 	return err
 }
 
-// whoseDesk finds a member among the departments of a folder.
-func whoseDesk(all []opened, name string) (o opened, m department.Member, err error) {
+// whosePage finds a member's page among the departments of a folder: one who is in
+// the file, or who has left and was signed for.
+func whosePage(ctx context.Context, all []opened, books command.Books, member string) (o opened, page training.Page, name string, err error) {
+	none := &bot.UserError{Say: "Nobody here is called " + member + "."}
 	for _, o = range all {
-		if m, err = memberCalled(o.desk.Department, name); err == nil {
-			return o, m, nil
+		d := o.desk.Department
+		m, unknown := memberCalled(d, member)
+		switch {
+		case unknown == nil && m.Has(department.Guest):
+			return o, page, "", &bot.UserError{Say: m.Name + " is a guest, and a guest has no task book."}
+		case unknown == nil && len(d.TaskBook) == 0:
+			none = &bot.UserError{Say: "The department's file has no task book. Write one under task-book."}
+		}
+		id := member
+		if unknown == nil {
+			id = m.ID
+		}
+		page, name, err = command.BookPage(ctx, o.desk, books, id)
+		if err == nil || !errors.Is(err, bot.ErrNotFound) {
+			return o, page, name, err
 		}
 	}
-	return o, m, err
+	return o, page, "", none
 }

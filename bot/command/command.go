@@ -16,6 +16,7 @@ type Command struct {
 	Summary string          // one line for help
 	Private bool            // only the person who asked sees the reply
 	For     department.Role // whose work it is, for help; empty for every crew's
+	More    []Example       // what else can be typed to it, for help on its subject
 	Thread  bool            // the reply to a message in a channel hangs below that message
 
 	// Run reads and computes; it never sends and never writes. It is called
@@ -25,6 +26,9 @@ type Command struct {
 	// logged and said as trouble with a reference.
 	Run func(ctx context.Context, r *Request) (Result, error)
 }
+
+// Example is something to type, and what comes of it.
+type Example struct{ Usage, Summary string }
 
 // Result is what a command wants: posts to be sent and changes to be written.
 type Result struct {

@@ -76,7 +76,7 @@ func (r *Request) standsFor(text string, doing bool) (press string, ok bool) {
 // list, the audit, a line by its number. What reports, tells of a door or moves a
 // kit is that, whatever else it says: "acting officer on E4, the fork is missing".
 func (r *Request) deskWords(text, words string) (press string, ok bool) {
-	if value, ok := signOffWordsOf(words); ok {
+	if value, ok := r.signOffWordsOf(words); ok {
 		return value, true
 	}
 	if value, ok := wishWords(text); ok {

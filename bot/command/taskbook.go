@@ -1,6 +1,7 @@
 package command
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"regexp"
@@ -11,6 +12,7 @@ import (
 
 	"kitbell/bot"
 	"kitbell/bot/department"
+	"kitbell/bot/door"
 	"kitbell/bot/training"
 	"kitbell/bot/understand"
 )
@@ -23,7 +25,13 @@ func TaskBookCommand() Command {
 		Usage:   "signed off {member} on slip an inward door, opens away, spring latch, 2 tries",
 		For:     department.Officer,
 		Summary: "Sign a skill of the task book for somebody else. my task book shows what stands.",
-		Run:     taskBook,
+		More: []Example{
+			{"my task book", "See your own page: what is signed, and what is open."},
+			{"task book of {member}", "See a member's page, as an evaluator, the chief of training or the lead."},
+			{"withdraw sign-off 3 because it was another door", "Take a sign-off back. It stays on the page and no longer counts."},
+			{"who signs the task book", "See who may sign."},
+		},
+		Run: taskBook,
 	}
 }
 
@@ -32,46 +40,75 @@ func TaskBookCommand() Command {
 const bookKind = "task-book"
 
 var (
-	signs        = regexp.MustCompile(`(?i)\b(?:sign(?:ed|s|ing)?(?: (?:off|him|her))?|passed|completed)\b`)
-	bookWithdraw = regexp.MustCompile(`(?i)^withdraw (?:the |my )?sign-?off #?(\d+)(?:,? because (.+?))?\.?$`)
-	triesSaid    = regexp.MustCompile(`(?i)\b(\d{1,2}|one|two|three|first|second|third)(?:st|nd|rd)? (?:try|tries)\b`)
+	signs        = regexp.MustCompile(`(?i)\b(?:sign(?:ed|s|ing)?(?:[- ]?off| (?:him|her|them)(?: off)?)?|passed|completed)\b`)
+	signsFirst   = regexp.MustCompile(`(?i)^(?:please )?(?:i )?sign(?:ed|s|ing)?[- ]?off\b`)
+	signsAround  = regexp.MustCompile(`(?i)\bsign(?:ed|s|ing)? ?-?(?:off\b|(?:him|her|them|me) off\b)`)
+	notSigned    = regexp.MustCompile(`(?i)\b(?:not|never|fail(?:ed|s)?|yet|later|don'?t|didn'?t|isn'?t|hasn'?t|almost|nearly|by mistake|tomorrow)\b|n't\b`)
+	signedBy     = regexp.MustCompile(`(?i)\bsigned off by\b`)
+	signAsked    = regexp.MustCompile(`(?i)\?\s*$|^\W*(?:did|do|does|can|could|may|should|shall|have|has|had|is|was|am|are|who|what|when|which|how|why)\b`)
+	whoSigns     = regexp.MustCompile(`(?i)\bwho\b.*\b(?:sign|evaluat)`)
+	bookSaid     = regexp.MustCompile(`(?i)\btask ?-?books?\b|\bmy book\b`)
+	bookOf       = regexp.MustCompile(`(?i)\b(?:task ?-?)?book (?:of|for) (.+?)[?.!]*$|^(?:show |see )?(.+?)'s (?:task ?-?)?book\b`)
+	bookWithdraw = regexp.MustCompile(`(?i)^(?:withdraw|undo|take back|cancel|strike) (?:the |my )?sign-?off\b(?: ?#?(\d{1,6}))?(?:[ ,:;]+(?:because |since )?(.+?))?\.?$`)
+	triesSaid    = regexp.MustCompile(`(?i)\b(\d{1,6}|one|two|three|four|five|six|seven|eight|nine|ten|first|second|third|fourth|fifth)(?:st|nd|rd|th)? (?:try|tries|attempts?)\b`)
 )
 
 // signOffWordsOf gives the button that a sentence about the task book stands for. What
-// somebody showed at a door reads like a use of the kit, so the first word decides.
-func signOffWordsOf(words string) (press string, ok bool) {
+// somebody showed at a door reads like a use of the kit, so these words decide.
+func (r *Request) signOffWordsOf(words string) (press string, ok bool) {
+	value := func(what string) (string, bool) { return string(understand.SignOff) + ":" + what, true }
 	switch {
 	case bookWithdraw.MatchString(words):
-		return string(understand.SignOff) + ":withdraw", true
-	case signsFirst.MatchString(words):
-		return string(understand.SignOff) + ":say", true
+		return value("withdraw")
+	case whoSigns.MatchString(words) && (bookSaid.MatchString(words) || strings.Contains(words, "sign")):
+		return value("who")
+	case bookSaid.MatchString(words), signsFirst.MatchString(words):
+		return value("say")
+	case signsAround.MatchString(words):
+		_, skill := r.skillNamed()
+		_, err := r.memberNamed()
+		if skill || err == nil {
+			return value("say")
+		}
 	}
 	return "", false
 }
-
-var signsFirst = regexp.MustCompile(`(?i)^sign(?:ed|s|ing)? off\b`)
 
 func taskBook(ctx context.Context, r *Request) (Result, error) {
 	if !r.Who.member() {
 		return Result{}, bot.SayMembersOnly.With()
 	}
-	if r.Verb != "" && r.Ref != "withdraw" && r.Ref != "say" {
+	if r.Verb != "" && r.Ref != "withdraw" && r.Ref != "say" && r.Ref != "who" {
 		return Result{}, bot.SayOldButton.With()
 	}
 	signed, err := r.signOffs(ctx)
 	switch {
 	case err != nil:
 		return Result{}, err
-	case len(r.Department.TaskBook) == 0:
+	case len(r.Department.TaskBook) == 0 && len(signed) == 0:
 		return Say("This department has no task book yet. The lead writes one into the department's file: task-book."), nil
 	case r.Ref == "withdraw":
 		return r.withdrawSignOff(signed)
+	case r.Ref == "who":
+		return Answer(r.whoMaySign()), nil
 	}
+	text := r.Event.Text
 	skill, named := r.skillNamed()
-	if named && signs.MatchString(r.Event.Text) {
-		return r.sign(signed, skill)
+	switch {
+	case signAsked.MatchString(text), !signs.MatchString(text), bookSaid.MatchString(text) && !signsFirst.MatchString(text):
+		return r.bookPage(signed)
+	case notSigned.MatchString(text):
+		return Result{}, bot.SaySignedNot.With()
+	case signedBy.MatchString(text):
+		return Result{}, bot.SaySignedBy.With()
+	case !named:
+		var titles []string
+		for _, s := range r.Department.TaskBook {
+			titles = append(titles, s.Title)
+		}
+		return Result{}, bot.SayNoSkill.With(strings.Join(titles, "; "))
 	}
-	return r.bookPage(signed)
+	return r.sign(signed, skill)
 }
 
 // signOffs is everything that was ever signed.
@@ -80,15 +117,8 @@ func (r *Request) signOffs(ctx context.Context) ([]training.SignOff, error) {
 }
 
 func signOffsOf(entries []bot.Entry) ([]training.SignOff, error) {
-	steps := make([]training.BookStep, len(entries))
-	for i, e := range entries {
-		step, err := decode[training.BookStep](e)
-		if err != nil {
-			return nil, err
-		}
-		steps[i] = step
-	}
-	return training.SignOffs(steps), nil
+	steps, err := bodies[training.BookStep](entries)
+	return training.SignOffs(steps), err
 }
 
 // book is the task book of a department's file.
@@ -105,6 +135,30 @@ func book(d *department.Department) training.TaskBook {
 		b.Skills = append(b.Skills, training.Skill{ID: s.ID, Title: s.Title, NoDoor: s.NoDoor})
 	}
 	return b
+}
+
+// whoMaySign names the evaluators, with the skills that they sign.
+func (r *Request) whoMaySign() bot.Reply {
+	reply := bot.Reply{Title: "Who signs the task book"}
+	titles := map[string]string{}
+	for _, s := range r.Department.TaskBook {
+		titles[s.ID] = s.Title
+	}
+	for _, e := range r.Department.Evaluators {
+		what := "all skills"
+		if len(e.Skills) > 0 {
+			var names []string
+			for _, id := range e.Skills {
+				names = append(names, titles[id])
+			}
+			what = strings.Join(names, ", ")
+		}
+		reply.Fields = append(reply.Fields, bot.Field{Name: r.memberName(e.Member), Value: what})
+	}
+	if len(reply.Fields) == 0 {
+		reply.Text = "Nobody yet. The lead names them in the department's file: evaluators."
+	}
+	return reply
 }
 
 // skillNamed is the skill of the task book that the message names, by title or id:
@@ -127,35 +181,50 @@ func (r *Request) sign(signed []training.SignOff, skill training.Skill) (Result,
 	if err != nil {
 		return Result{}, err
 	}
-	now, number := r.Now, training.NextSignOff(signed)
-	step := training.BookStep{
-		Key: fmt.Sprintf("%s-%d", strconv.FormatInt(now.Unix(), 36), number), Number: number, What: training.Signed, Skill: skill.ID, Member: member.ID,
-		Shown: r.shownOn(), Tries: r.triesTaken(), By: r.Who.Person, At: now,
+	rest := withoutWords(r.Event.Text, skill.Title, strings.ReplaceAll(skill.ID, "-", " "))
+	shown, _, dated, err := r.pastDay(rest)
+	if err != nil {
+		return Result{}, err
 	}
+	if !dated {
+		shown = r.Now
+	}
+	number := training.NextSignOff(signed)
+	step := training.BookStep{
+		Key: fmt.Sprintf("%s-%d", strconv.FormatInt(r.Now.Unix(), 36), number), Number: number, What: training.Signed,
+		Skill: skill.ID, Title: skill.Title, Member: member.ID, Name: member.Name, Signer: r.Who.Member.Name,
+		Shown: shown, Tries: r.triesTaken(), By: r.Who.Person, At: r.Now,
+	}
+	at := r.Read(rest, understand.Context{}).Door // without the skill's title, which tells of a door too
 	if !skill.NoDoor {
-		step.Door = training.DoorKind{Swing: r.Reading.Door.Swing, Lock: r.Reading.Door.Lock}
+		step.Door = training.DoorKind{Swing: at.Swing, Lock: at.Lock}
 	}
 	if err := book(r.Department).Check(signed, step); err != nil {
 		return Result{}, bot.SayNotTrained.With(err)
 	}
-	text := fmt.Sprintf("Sign-off %d: %s, %s, %s", number, member.Name, skill.Title, triesWords(step.Tries))
+	text := fmt.Sprintf("Sign-off %d: %s, %s, shown %s, %s", number, member.Name, skill.Title, r.dayAndYear(shown), triesWords(step.Tries))
 	if !skill.NoDoor {
-		text += ", " + factsWords(r.Reading.Door)
+		text += ", " + DoorKindWords(step.Door)
 	}
 	return Result{
 		Posts:   []Post{{Reply: bot.Reply{Text: text + ". Signed by " + r.Who.Member.Name + ".", Private: true, Buttons: []bot.Button{r.undoButton()}}}},
-		Changes: []bot.Change{bot.Written{Entry: bot.NewEntry(bookKind, member.ID, r.Who.Person, now, step)}},
+		Changes: []bot.Change{bot.Written{Entry: bot.NewEntry(bookKind, member.ID, r.Who.Person, r.Now, step)}},
 	}, nil
 }
 
-// shownOn is the day that the message names, or now.
-func (r *Request) shownOn() time.Time {
-	if len(r.Reading.Days) > 0 {
-		if day, ok := dayOf(r.Reading.Days[0], r.Now.In(r.Department.Zone)); ok {
-			return day
+// withoutWords is a text without some words of it, whatever their case.
+func withoutWords(text string, gone ...string) string {
+	for _, words := range gone {
+		if i := strings.Index(strings.ToLower(text), strings.ToLower(words)); i >= 0 && words != "" && len(strings.ToLower(text)) == len(text) {
+			text = text[:i] + " " + text[i+len(words):]
 		}
 	}
-	return r.Now
+	return text
+}
+
+// DoorKindWords is a kind of door as crews say it.
+func DoorKindWords(k training.DoorKind) string {
+	return factsWords(door.Facts{Swing: k.Swing, Lock: k.Lock})
 }
 
 func (r *Request) triesTaken() int {
@@ -163,17 +232,12 @@ func (r *Request) triesTaken() int {
 	if said == nil {
 		return r.Reading.Use.Tries
 	}
-	switch word := strings.ToLower(said[1]); word {
-	case "one", "first":
-		return 1
-	case "two", "second":
-		return 2
-	case "three", "third":
-		return 3
-	default:
-		n, _ := strconv.Atoi(word) // digits, by the pattern
-		return n
+	for i, word := range []string{"first", "second", "third", "fourth", "fifth"} {
+		if strings.EqualFold(said[1], word) {
+			return i + 1
+		}
 	}
+	return smallNumber(said[1])
 }
 
 // withdrawSignOff takes one back, with the reason. It stays to be seen. Whoever
@@ -183,38 +247,43 @@ func (r *Request) withdrawSignOff(signed []training.SignOff) (Result, error) {
 	if said == nil {
 		return Result{}, bot.SayOldButton.With()
 	}
-	n, _ := strconv.Atoi(said[1]) // digits, by the pattern; what is too long for a number is nobody's
+	if said[1] == "" {
+		return Result{}, bot.SayWhichSignOff.With()
+	}
+	n, _ := strconv.Atoi(said[1]) // digits, by the pattern
 	at := slices.IndexFunc(signed, func(o training.SignOff) bool { return o.Number == n })
 	if at < 0 {
 		return Result{}, bot.SayNotTrained.With(training.ErrNoSignOff)
 	}
 	was := signed[at]
 	if was.By != r.Who.Person && !r.Who.May(department.Lead) {
-		return Result{}, bot.SayNotYours.With()
+		return Result{}, bot.SayBookSigner.With()
 	}
 	step := training.BookStep{Key: was.Key, What: training.SignOffGone, Reason: said[2], By: r.Who.Person, At: r.Now}
 	if err := book(r.Department).Check(signed, step); err != nil {
 		return Result{}, bot.SayNotTrained.With(err)
 	}
-	text := fmt.Sprintf("Sign-off %d withdrawn: %s. It stays on the page, and no longer counts.", n, said[2])
+	text := fmt.Sprintf("Sign-off %d withdrawn: %s, %s. Reason: %s. It stays on the page, and no longer counts.", n, r.nameThen(was.Member, was.Name), cmp.Or(was.Title, was.Skill), said[2])
 	return Result{
 		Posts:   []Post{{Reply: bot.Reply{Text: text, Private: true, Buttons: []bot.Button{r.undoButton()}}}},
 		Changes: []bot.Change{bot.Written{Entry: bot.NewEntry(bookKind, was.Member, r.Who.Person, r.Now, step)}},
 	}, nil
 }
 
-// bookPage shows a member their own page; an evaluator or the lead, anybody's.
+// bookPage shows a member their own page; an evaluator, the chief of training or
+// the lead anybody's.
 func (r *Request) bookPage(signed []training.SignOff) (Result, error) {
-	member := r.Who.Member
-	if other, err := r.memberNamed(); err == nil && other.ID != member.ID {
-		evaluates := slices.ContainsFunc(r.Department.Evaluators, func(e department.Evaluator) bool { return e.Member == r.Who.Person })
-		if !evaluates && !r.Who.May(department.Lead) {
-			return Result{}, bot.SayNotYours.With()
-		}
-		member = other
+	id, name, err := r.bookOwner(signed)
+	if err != nil {
+		return Result{}, err
 	}
-	reply := bot.Reply{Title: "Task book of " + member.Name, Private: true}
-	for _, line := range book(r.Department).Page(signed, member.ID).Lines {
+	evaluates := slices.ContainsFunc(r.Department.Evaluators, func(e department.Evaluator) bool { return e.Member == r.Who.Person })
+	if id != r.Who.Person && !evaluates && !r.Who.May(department.Training) {
+		return Result{}, bot.SayBookWhose.With()
+	}
+	page := book(r.Department).Page(signed, id)
+	reply := bot.Reply{Title: "Task book of " + name, Text: fmt.Sprintf("%d of %d skills open.", len(page.Open()), len(r.Department.TaskBook)), Private: true}
+	for _, line := range page.Lines {
 		value := "open"
 		var entries []string
 		for _, o := range line.Entries {
@@ -223,13 +292,38 @@ func (r *Request) bookPage(signed []training.SignOff) (Result, error) {
 		if len(entries) > 0 {
 			value = strings.Join(entries, "; ")
 		}
+		if line.Gone {
+			value += "; the task book has it no more"
+		}
 		reply.Fields = append(reply.Fields, bot.Field{Name: line.Skill.Title, Value: value})
 	}
 	return Answer(reply), nil
 }
 
+// bookOwner is whose page is asked for: the one who is named, who may have left
+// since, or the speaker where nobody is.
+func (r *Request) bookOwner(signed []training.SignOff) (id, name string, err error) {
+	if m, err := r.memberNamed(); err == nil {
+		return m.ID, m.Name, nil
+	}
+	said := bookOf.FindStringSubmatch(r.Event.Text)
+	if said == nil {
+		return r.Who.Person, r.Who.Member.Name, nil
+	}
+	asked := strings.TrimSpace(said[1] + said[2])
+	for _, o := range slices.Backward(signed) {
+		if o.Name != "" && strings.EqualFold(o.Name, asked) || strings.EqualFold(o.Member, asked) {
+			return o.Member, cmp.Or(o.Name, o.Member), nil
+		}
+	}
+	return "", "", bot.SayActingName.With()
+}
+
 func (r *Request) signOffWords(o training.SignOff) string {
-	words := fmt.Sprintf("#%d %s by %s, %s", o.Number, r.dayOnly(o.Shown), r.memberName(o.By), triesWords(o.Tries))
+	words := fmt.Sprintf("#%d %s by %s, %s", o.Number, r.dayAndYear(o.Shown), r.nameThen(o.By, o.Signer), triesWords(o.Tries))
+	if o.Door != (training.DoorKind{}) {
+		words += ", " + DoorKindWords(o.Door)
+	}
 	if o.Withdrawn != nil {
 		words += ", withdrawn: " + o.Withdrawn.Reason
 	}
@@ -237,18 +331,29 @@ func (r *Request) signOffWords(o training.SignOff) string {
 }
 
 // BookPage is one member's page of the task book for printing, with every sign-off
-// there ever was. ErrNotFound when there is no such member or no task book.
-func BookPage(ctx context.Context, d *Desk, books Books, member string) (training.Page, error) {
-	if _, ok := d.Department.Member(member); !ok || len(d.Department.TaskBook) == 0 {
-		return training.Page{}, fmt.Errorf("task book of %s: %w", member, bot.ErrNotFound)
-	}
+// there ever was, and the member's name. Whoever has left is found by the name or
+// id that the sign-offs have. ErrNotFound when there is no such member or nothing
+// to print.
+func BookPage(ctx context.Context, d *Desk, books Books, member string) (page training.Page, name string, err error) {
 	entries, err := books.Entries(ctx, d.Department.Slug, bookKind, "", time.Time{})
 	if err != nil {
-		return training.Page{}, fmt.Errorf("read task book: %w", err)
+		return training.Page{}, "", fmt.Errorf("read task book: %w", err)
 	}
 	signed, err := signOffsOf(entries)
 	if err != nil {
-		return training.Page{}, err
+		return training.Page{}, "", err
 	}
-	return book(d.Department).Page(signed, member), nil
+	if m, ok := d.Department.Member(member); ok {
+		member, name = m.ID, m.Name
+	}
+	for _, o := range signed {
+		if name == "" && (strings.EqualFold(o.Name, member) || o.Member == member) {
+			member, name = o.Member, cmp.Or(o.Name, o.Member)
+		}
+	}
+	page = book(d.Department).Page(signed, member)
+	if name == "" || len(page.Lines) == 0 {
+		return training.Page{}, "", fmt.Errorf("task book of %s: %w", member, bot.ErrNotFound)
+	}
+	return page, name, nil
 }

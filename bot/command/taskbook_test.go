@@ -1,6 +1,7 @@
 package command_test
 
 import (
+	"slices"
 	"strings"
 	"testing"
 
@@ -48,7 +49,7 @@ func TestTaskBook(t *testing.T) {
 		}
 	}
 	signed := b.say(evaluator, "signed off "+learner.Name+whole)
-	if !strings.HasPrefix(signed.text, "Sign-off 1: "+learner.Name+", Slip an inward door, 2 tries, opens away, spring latch") {
+	if !strings.HasPrefix(signed.text, "Sign-off 1: "+learner.Name+", Slip an inward door, shown 23 Nov 2026, 2 tries, opens away, spring latch") {
 		t.Fatalf("said %q", signed.text)
 	}
 	me := bot.Speaker{ID: learner.ID, Member: learner.ID}
@@ -75,6 +76,78 @@ func TestTaskBook(t *testing.T) {
 		if got := b.say(evaluator, said); len(got.outcome.Turn.Changes) > 0 {
 			t.Errorf("%q: %q", said, got.text)
 		}
+	}
+}
+
+// What is no sign-off signs nothing, and books nothing else: a question, a failure,
+// somebody else's word.
+func TestNothingSigned(t *testing.T) {
+	b, evaluator, officer, learner := bookBench(t)
+	const door = ", opens away, spring latch, 2 tries"
+	for _, row := range []struct {
+		who        bot.Speaker
+		said, want string
+	}{
+		{evaluator, "did I sign off NAME on slip an inward door" + door + "?", "Task book of NAME"},
+		{evaluator, "can I sign off NAME on slip an inward door after 1 try", "Task book of NAME"},
+		{evaluator, "signed off NAME on slip an inward door" + door + ", not passed", "Nothing is signed"},
+		{evaluator, "don't sign off NAME on slip an inward door" + door, "Nothing is signed"},
+		{evaluator, "NAME has not passed slip an inward door yet, 3 tries, sign off later", "Nothing is signed"},
+		{officer, "signed off by Briony: NAME, slip an inward door" + door, "in their own words"},
+		{evaluator, "signed off NAME on ladders, 1 try", "Slip an inward door; Care of the kit"},
+		{evaluator, "withdraw the sign-off of NAME because it took 5 tries", "Which sign-off?"},
+		{evaluator, "signed off NAME on slip an inward door, opens away, spring latch, 150 tries", "look like a slip"},
+		{evaluator, "signed off NAME on slip an inward door" + door + ", 2027-01-05", "the day on which it was shown"},
+		{evaluator, "signed off NAME on slip an inward door" + door + ", 31 Feb", "Which day"},
+		{officer, "task book of NAME", "for its member, the evaluators"},
+		{evaluator, "task book of Nobody At All", "whole name"},
+		{evaluator, "what's left in my task book", "2 of 2 skills open"},
+		{evaluator, "who can sign my book", "Briony Fallowdene: Slip an inward door"},
+	} {
+		got := b.say(row.who, strings.Replace(row.said, "NAME", learner.Name, 1))
+		if want := strings.Replace(row.want, "NAME", learner.Name, 1); !strings.Contains(got.text, want) || len(got.outcome.Turn.Changes) > 0 {
+			t.Errorf("%q: %q", row.said, got.text)
+		}
+	}
+}
+
+// A sign-off has the day on which the skill was shown, however it is typed.
+func TestSignOffDays(t *testing.T) {
+	b, evaluator, _, learner := bookBench(t)
+	for said, want := range map[string]string{
+		"signed off NAME on slip an inward door, opens away, spring latch, 2 tries yesterday":     "shown 22 Nov 2026",
+		"sign-off NAME slip an inward door opens away, spring latch, four tries on 20 Nov":        "shown 20 Nov 2026, 4 tries",
+		"NAME did slip an inward door, opens away, spring latch, first try, friday, sign him off": "shown 20 Nov 2026, 1 try",
+		"signed off NAME on slip an inward door, opens away, spring latch, 3 tries 2026-11-19":    "shown 19 Nov 2026",
+	} {
+		if got := b.say(evaluator, strings.Replace(said, "NAME", learner.Name, 1)).text; !strings.Contains(got, want) {
+			t.Errorf("%q: %q", said, got)
+		}
+	}
+}
+
+// What was signed stays when its skill leaves the list or its member the department,
+// and keeps its number when another is taken back.
+func TestSignOffsStay(t *testing.T) {
+	b, evaluator, _, learner := bookBench(t)
+	whole := "signed off " + learner.Name + " on slip an inward door, opens away, spring latch, 2 tries"
+	b.say(evaluator, whole)
+	b.say(evaluator, "undo")
+	b.say(evaluator, whole)
+	d := *b.desk.Department
+	d.TaskBook = d.TaskBook[1:]
+	b.desk.Department = &d
+	me := bot.Speaker{ID: learner.ID, Member: learner.ID}
+	if got := b.say(me, "my task book").text; !strings.Contains(got, "Slip an inward door: #1") || !strings.Contains(got, "the task book has it no more") {
+		t.Errorf("a skill that left: %q", got)
+	}
+	d.Members = slices.DeleteFunc(slices.Clone(d.Members), func(m department.Member) bool { return m.ID == learner.ID })
+	if got := b.say(evaluator, "task book of "+learner.Name).text; !strings.Contains(got, "Task book of "+learner.Name) || !strings.Contains(got, "#1") {
+		t.Errorf("a member who left: %q", got)
+	}
+	page, name, err := command.BookPage(t.Context(), b.desk, b.db, learner.Name)
+	if err != nil || name != learner.Name || len(page.Lines) != 2 {
+		t.Errorf("on paper: %v, %q, %v", err, name, page)
 	}
 }
 

@@ -1,6 +1,7 @@
 package training
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"time"
@@ -18,6 +19,7 @@ type Paper struct {
 	Printed    time.Time
 	Zone       *time.Location
 	Name       func(member string) string
+	Door       func(DoorKind) string // a kind of door in words
 }
 
 // The page, in millimetres.
@@ -51,6 +53,9 @@ func (p Page) PDF(w io.Writer, paper Paper) error {
 		if line.Stands() {
 			state = "signed"
 		}
+		if line.Gone {
+			state += ", no longer in the task book"
+		}
 		write("B", 11, line.Skill.Title+": "+state)
 		for _, o := range line.Entries {
 			write("", 9.5, paper.entry(o))
@@ -69,9 +74,9 @@ func (p Page) PDF(w io.Writer, paper Paper) error {
 // entry is one sign-off in words.
 func (p Paper) entry(o SignOff) string {
 	day := func(t time.Time) string { return t.In(p.Zone).Format("2 Jan 2006") }
-	words := fmt.Sprintf("%s, by %s, tries: %d", day(o.Shown), p.Name(o.By), o.Tries)
-	if o.Door.Swing != "" || o.Door.Lock != "" {
-		words += fmt.Sprintf(", door: opens %s, %s", o.Door.Swing, o.Door.Lock)
+	words := fmt.Sprintf("Sign-off %d: %s, by %s, tries: %d", o.Number, day(o.Shown), cmp.Or(o.Signer, p.Name(o.By)), o.Tries)
+	if o.Door != (DoorKind{}) {
+		words += ", door: " + p.Door(o.Door)
 	}
 	if o.Withdrawn != nil {
 		words += fmt.Sprintf(". Withdrawn %s by %s: %s", day(o.Withdrawn.At), p.Name(o.Withdrawn.By), o.Withdrawn.Reason)

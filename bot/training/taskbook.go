@@ -38,7 +38,10 @@ type BookStep struct {
 	Number int       `json:"number,omitempty"` // signed: what people call it by
 	What   BookWhat  `json:"what"`
 	Skill  string    `json:"skill,omitempty"`  // signed
+	Title  string    `json:"title,omitempty"`  // signed: the skill's, which stays when the list changes
 	Member string    `json:"member,omitempty"` // signed: who showed it
+	Name   string    `json:"name,omitempty"`   // signed: theirs, which stays when they leave
+	Signer string    `json:"signer,omitempty"` // signed: the evaluator's name, likewise
 	Shown  time.Time `json:"shown,omitzero"`   // signed: when
 	Door   DoorKind  `json:"door,omitzero"`    // signed: at which kind of door
 	Tries  int       `json:"tries,omitempty"`  // signed: that it took
@@ -79,6 +82,7 @@ var (
 	ErrNotShown     = errors.New("a skill is signed with the day on which it was shown, and not before it")
 	ErrDoorKind     = errors.New("a skill is signed with the kind of door: its swing and its lock")
 	ErrTries        = errors.New("a skill is signed with the tries it took, one or more")
+	ErrManyTries    = errors.New("more than 20 tries look like a slip")
 	ErrNoReason     = errors.New("it needs a reason")
 	ErrNoSignOff    = errors.New("there is no such sign-off")
 	ErrWithdrawn    = errors.New("that was withdrawn already")
@@ -110,6 +114,9 @@ func (b TaskBook) Check(signed []SignOff, s BookStep) error {
 	return ErrNoStep
 }
 
+// mostTries is an assumption: whatever took more was mistyped.
+const mostTries = 20
+
 func (b TaskBook) checkSigned(s BookStep) error {
 	at := slices.IndexFunc(b.Skills, func(k Skill) bool { return k.ID == s.Skill })
 	switch {
@@ -127,6 +134,8 @@ func (b TaskBook) checkSigned(s BookStep) error {
 		return ErrDoorKind
 	case s.Tries < 1:
 		return ErrTries
+	case s.Tries > mostTries:
+		return ErrManyTries
 	}
 	return nil
 }
@@ -178,6 +187,7 @@ func (p Page) Code() string {
 // PageLine is one skill of it.
 type PageLine struct {
 	Skill   Skill
+	Gone    bool      // the task book has it no more; it is here for what was signed
 	Entries []SignOff // oldest first
 }
 
@@ -186,7 +196,8 @@ func (l PageLine) Stands() bool {
 	return slices.ContainsFunc(l.Entries, func(o SignOff) bool { return o.Withdrawn == nil })
 }
 
-// Page puts a member's sign-offs beside the department's skills.
+// Page puts a member's sign-offs beside the department's skills, and below them
+// those about skills that the list has no more.
 func (b TaskBook) Page(signed []SignOff, member string) Page {
 	page := Page{Member: member}
 	for _, skill := range b.Skills {
@@ -198,6 +209,19 @@ func (b TaskBook) Page(signed []SignOff, member string) Page {
 		}
 		page.Lines = append(page.Lines, line)
 	}
+	for _, o := range signed {
+		if o.Member != member {
+			continue
+		}
+		at := slices.IndexFunc(page.Lines, func(l PageLine) bool { return l.Skill.ID == o.Skill })
+		switch {
+		case at < 0:
+			gone := Skill{ID: o.Skill, Title: cmp.Or(o.Title, o.Skill)}
+			page.Lines = append(page.Lines, PageLine{Skill: gone, Gone: true, Entries: []SignOff{o}})
+		case page.Lines[at].Gone:
+			page.Lines[at].Entries = append(page.Lines[at].Entries, o)
+		}
+	}
 	return page
 }
 
@@ -205,7 +229,7 @@ func (b TaskBook) Page(signed []SignOff, member string) Page {
 func (p Page) Open() []Skill {
 	var open []Skill
 	for _, line := range p.Lines {
-		if !line.Stands() {
+		if !line.Stands() && !line.Gone {
 			open = append(open, line.Skill)
 		}
 	}
