@@ -50,7 +50,7 @@ func subcommands() []subcommand {
 		{"pocket", "pocket [-c DIR] [--list N] [--paper letter|a4] --out DIR", "Write the phone page and the lid sheet of each kit list.", runPocket},
 		{"calendar", "calendar [-c DIR] [--unit RIG] [--platoon P] [--days N] [--out FILE]", "Write a calendar feed of tours, check days and drills, for a rig or the lead.", runCalendar},
 		{"labels", "labels -c DIR [--paper letter|a4] --out FILE", "Print a label for each queue line that is in hand.", runLabels},
-		{"training", "training -c DIR [--year Y] [--names] --out DIR", "Write a year's training records and hours as tables.", runTraining},
+		{"training", "training -c DIR [--year Y] [--names] [--xlsx] --out DIR", "Write a year's training records and hours as CSV tables, or as a workbook too.", runTraining},
 		{"taskbook", "taskbook -c DIR --member NAME [--paper letter|a4] --out FILE", "Print one member's page of the task book, to be signed.", runTaskBook},
 		{"measure", "measure [--figures] questions|reports|doors FILE", "Score a set of questions, reports or doors.", runMeasure},
 	}

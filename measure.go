@@ -30,7 +30,7 @@ func runMeasure(_ context.Context, args []string, s streams) error {
 	if err != nil {
 		return err
 	}
-	score, ok := map[string]func(*command.Desk, io.Reader, sheet) error{
+	score, ok := map[string]func(*command.Desk, io.Reader, scoreSheet) error{
 		"questions": measureQuestions, "reports": measureReports, "doors": measureDoors,
 	}[flags.Arg(0)]
 	if !ok {
@@ -42,7 +42,7 @@ func runMeasure(_ context.Context, args []string, s streams) error {
 	}
 	defer file.Close()
 	var misses bytes.Buffer
-	err = score(open.desk, file, sheet{s.out, &misses})
+	err = score(open.desk, file, scoreSheet{s.out, &misses})
 	if !*figures {
 		_, printed := misses.WriteTo(s.out)
 		err = errors.Join(err, printed)
@@ -50,10 +50,10 @@ func runMeasure(_ context.Context, args []string, s streams) error {
 	return err
 }
 
-// sheet is where a score goes: its figures, and the misses to be shown below.
-type sheet struct{ figures, misses io.Writer }
+// scoreSheet is where a score goes: its figures, and the misses to be shown below.
+type scoreSheet struct{ figures, misses io.Writer }
 
-func measureQuestions(desk *command.Desk, in io.Reader, out sheet) error {
+func measureQuestions(desk *command.Desk, in io.Reader, out scoreSheet) error {
 	questions, err := measure.ReadQuestions(in)
 	if err != nil {
 		return err
@@ -76,7 +76,7 @@ func measureQuestions(desk *command.Desk, in io.Reader, out sheet) error {
 	return errors.Join(scores.Print(out.figures), scores.PrintMisses(out.misses))
 }
 
-func measureReports(desk *command.Desk, in io.Reader, out sheet) error {
+func measureReports(desk *command.Desk, in io.Reader, out scoreSheet) error {
 	cases, err := measure.ReadReports(in)
 	if err != nil {
 		return err
@@ -88,7 +88,7 @@ func measureReports(desk *command.Desk, in io.Reader, out sheet) error {
 	return score.Print(out.figures)
 }
 
-func measureDoors(desk *command.Desk, in io.Reader, out sheet) error {
+func measureDoors(desk *command.Desk, in io.Reader, out scoreSheet) error {
 	cases, err := measure.ReadDoors(in)
 	if err != nil {
 		return err

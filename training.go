@@ -11,7 +11,7 @@ import (
 
 	"kitbell/bot"
 	"kitbell/bot/command"
-	"kitbell/bot/training"
+	"kitbell/bot/sheet"
 )
 
 // runTraining writes a year's training records and hours as tables.
@@ -21,6 +21,7 @@ func runTraining(ctx context.Context, args []string, s streams) error {
 	out := flags.String("out", "", "folder to write into")
 	year := flags.Int("year", time.Now().Year(), "the year")
 	names := flags.Bool("names", false, "hours by member too")
+	xlsx := flags.Bool("xlsx", false, "a workbook too")
 	if err := parse(flags, args, 0, s); err != nil {
 		return err
 	}
@@ -45,13 +46,29 @@ func runTraining(ctx context.Context, args []string, s streams) error {
 		if err != nil {
 			return err
 		}
-		for name, rows := range map[string][][]string{"records": tables.Records, "hours": tables.Hours} {
-			path := filepath.Join(*out, fmt.Sprintf("%s-%s-%d.csv", o.desk.Department.Slug, name, *year))
-			if err := writeFile(path, func(w io.Writer) error { return training.WriteCSV(w, rows) }); err != nil {
-				return err
-			}
+		if err := writeTables(tables, func(name string) string {
+			return filepath.Join(*out, fmt.Sprintf("%s-%s-%d", o.desk.Department.Slug, name, *year))
+		}, *xlsx); err != nil {
+			return err
 		}
-		fmt.Fprintf(s.out, "Wrote %s's training of %d into %s: %d rows of records.\n", o.desk.Department.Name, *year, *out, len(tables.Records)-1)
+		fmt.Fprintf(s.out, "Wrote %s's training of %d into %s: %d rows of records.\n", o.desk.Department.Name, *year, *out, len(tables.Records.Rows))
 	}
 	return nil
+}
+
+// writeTables writes a file of comma-separated values for each table, and one
+// workbook with both where it is asked for. path says where a file goes, but for
+// its ending.
+func writeTables(tables command.TrainingTables, path func(name string) string, workbook bool) error {
+	for name, table := range map[string]sheet.Table{"records": tables.Records, "hours": tables.Hours} {
+		if err := writeFile(path(name)+".csv", func(w io.Writer) error { return sheet.WriteCSV(w, table) }); err != nil {
+			return err
+		}
+	}
+	if !workbook {
+		return nil
+	}
+	name := path("training")
+	book := sheet.Workbook{Title: filepath.Base(name), Made: time.Now(), Tables: []sheet.Table{tables.Records, tables.Hours}}
+	return writeFile(name+".xlsx", func(w io.Writer) error { return sheet.WriteXLSX(w, book) })
 }

@@ -7,6 +7,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"github.com/xuri/excelize/v2"
 )
 
 // What an officer confirmed comes out as records and hours; names stand where
@@ -52,8 +54,17 @@ func TestTraining(t *testing.T) {
 	if hours := read("hours"); strings.Contains(hours, "First Member") || !strings.Contains(hours, `"ladder-2"`) {
 		t.Errorf("hours without names: %s", hours)
 	}
-	cli(t, "", "training", "-c", dir, "--out", out, "--year", yesterday[:4], "--names")
+	cli(t, "", "training", "-c", dir, "--out", out, "--year", yesterday[:4], "--names", "--xlsx")
 	if hours := read("hours"); !strings.Contains(hours, "First Member") {
 		t.Errorf("hours with names: %s", hours)
+	}
+	workbook, err := excelize.OpenFile(filepath.Join(out, "dept-training-"+yesterday[:4]+".xlsx"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer workbook.Close()
+	records, err := workbook.GetRows("Records")
+	if sheets := workbook.GetSheetList(); err != nil || len(sheets) != 2 || sheets[1] != "Hours" || records[1][6] != "=slip an inward door" || records[1][2] != yesterday {
+		t.Errorf("the workbook has %v, %v, %v", sheets, records, err)
 	}
 }

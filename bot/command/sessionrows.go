@@ -6,13 +6,14 @@ import (
 	"slices"
 	"time"
 
+	"kitbell/bot/sheet"
 	"kitbell/bot/training"
 )
 
-// TrainingTables are a department's training of a year as tables, headings first:
-// the records of its confirmed sessions, and the hours.
+// TrainingTables are a department's training of a year: the records of its
+// confirmed sessions, and the hours.
 type TrainingTables struct {
-	Records, Hours [][]string
+	Records, Hours sheet.Table
 }
 
 // Training gives the tables of a year. Records name those who did something by
@@ -37,5 +38,5 @@ func Training(ctx context.Context, d *Desk, books Books, year int, now time.Time
 	if !names {
 		tally.People = nil
 	}
-	return TrainingTables{Records: training.RecordRows(sessions, zone, r.memberName), Hours: training.TallyRows(tally, r.memberName)}, nil
+	return TrainingTables{Records: training.RecordTable(sessions, zone, r.memberName), Hours: training.TallyTable(tally, r.memberName)}, nil
 }

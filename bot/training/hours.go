@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"errors"
 	"maps"
-	"math"
 	"slices"
 	"time"
 )
@@ -135,6 +134,3 @@ func need[T any](m map[string]*T, key string) *T {
 }
 
 func sortedKeys[V any](m map[string]V) []string { return slices.Sorted(maps.Keys(m)) }
-
-// hours rounds to hundredths, for people to read.
-func hours(d time.Duration) float64 { return math.Round(d.Hours()*100) / 100 }

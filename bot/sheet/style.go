@@ -1,0 +1,132 @@
+package sheet
+
+import (
+	"math"
+	"strings"
+	"unicode/utf8"
+
+	"github.com/xuri/excelize/v2"
+)
+
+// look is what cells have in common that are shown alike.
+type look struct {
+	kind     kind
+	currency string
+	total    bool
+}
+
+// styles makes each style once.
+type styles struct {
+	file  *excelize.File
+	known map[look]int
+}
+
+func (s styles) of(l look) (int, error) {
+	if id, ok := s.known[l]; ok {
+		return id, nil
+	}
+	style := excelize.Style{Alignment: &excelize.Alignment{Vertical: "top", WrapText: l.kind == text}}
+	if code := l.format(); code != "" {
+		style.CustomNumFmt = &code
+	}
+	if l.total {
+		style.Font = &excelize.Font{Bold: true}
+		style.Border = []excelize.Border{{Type: "top", Color: "000000", Style: 1}}
+	}
+	id, err := s.file.NewStyle(&style)
+	if err != nil {
+		return 0, err
+	}
+	s.known[l] = id
+	return id, nil
+}
+
+// heading is bold on grey, with a line below.
+func (s styles) heading() (int, error) {
+	return s.file.NewStyle(&excelize.Style{
+		Font:      &excelize.Font{Bold: true},
+		Fill:      excelize.Fill{Type: "pattern", Pattern: 1, Color: []string{"E6E9ED"}},
+		Border:    []excelize.Border{{Type: "bottom", Color: "000000", Style: 1}},
+		Alignment: &excelize.Alignment{Vertical: "top", WrapText: true},
+	})
+}
+
+// format is the format's code for a number.
+func (l look) format() string {
+	switch l.kind {
+	case whole:
+		return "#,##0"
+	case fraction, duration:
+		return "#,##0.00"
+	case percent:
+		return "0.0%"
+	case money:
+		return l.mark() + "#,##0.00;-" + l.mark() + "#,##0.00"
+	case date:
+		return "yyyy-mm-dd"
+	}
+	return ""
+}
+
+// mark stands before an amount: the sign of the dollar, of others their code.
+func (l look) mark() string {
+	if l.currency == "USD" {
+		return `"$"`
+	}
+	return `"` + l.currency + ` "`
+}
+
+// Widths of columns that are not told, in characters.
+const (
+	leastColumn    = 8
+	greatestColumn = 48
+	beside         = 2 // for the edges
+)
+
+// widths are those of the columns: as told, else as wide as the longest line in
+// them, between bounds. A longer text breaks into lines.
+func (t Table) widths() []float64 {
+	widths := make([]float64, len(t.Columns))
+	for i, c := range t.Columns {
+		widths[i] = longestLine(c.Heading)
+	}
+	for _, row := range t.Rows {
+		for i, c := range row.Cells {
+			widths[i] = max(widths[i], c.width())
+		}
+	}
+	for i, c := range t.Columns {
+		widths[i] = min(max(widths[i]+beside, leastColumn), greatestColumn)
+		if c.Width > 0 {
+			widths[i] = c.Width
+		}
+	}
+	return widths
+}
+
+// width is how many characters a cell shows.
+func (c Cell) width() float64 {
+	switch c.kind {
+	case whole, fraction, duration, money:
+		digits := math.Floor(math.Log10(math.Max(1, math.Abs(c.amount())))) + 1
+		return digits + math.Floor((digits-1)/3) + 4 + float64(len(c.currency)) // commas; sign, point and decimals
+	case text:
+		return longestLine(c.text)
+	}
+	return longestLine(c.String())
+}
+
+func (c Cell) amount() float64 {
+	if c.kind == money {
+		return float64(c.integer) / 100
+	}
+	return c.number + float64(c.integer)
+}
+
+func longestLine(words string) float64 {
+	longest := 0
+	for line := range strings.SplitSeq(words, "\n") {
+		longest = max(longest, utf8.RuneCountInString(line))
+	}
+	return float64(longest)
+}
