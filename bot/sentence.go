@@ -121,6 +121,28 @@ const (
 	SayNotMine       Sentence = "That is not part of the entry kit. It is on an officer's desk, and I can pass it on."
 )
 
+// What kitbell says of the yearly request: first what is wrong with what it is
+// made of, then what keeps a step of a submitted one from being taken.
+const (
+	SayBudgetNoPrice     Sentence = "Nobody has a price for the %s. It is in no total."
+	SayBudgetZeroPrice   Sentence = "The price of the %s is down as zero. It is in no total."
+	SayBudgetBadPrice    Sentence = "The price of the %s is below zero. It is in no total."
+	SayBudgetBadCount    Sentence = "Fewer than none of the %s are asked for. It is in no total."
+	SayBudgetNoCount     Sentence = "How many of the %s are wanted? Nobody said, so it is in no total."
+	SayBudgetTooMuch     Sentence = "The line about the %s is too big to be meant. It is in no total."
+	SayBudgetOtherYear   Sentence = "The %s is asked for in fiscal year %d, which is not in this request. It is in no total."
+	SayBudgetSilentYear  Sentence = "There are no records of fiscal year %d, so no rate counts it. Was nothing lost, or was nothing written down?"
+	SayBudgetBadRecords  Sentence = "%d records do not count: each has a count below one, an amount below zero, or a day still to come."
+	SayBudgetSold        Sentence = "%s was sold. The %s is not asked for it."
+	SayBudgetReserve     Sentence = "%s is a reserve without a kit. The %s is not asked for it."
+	SayBudgetBare        Sentence = "%s carries no kit. The %s is not asked for it."
+	SayBudgetStranger    Sentence = "I know no unit called %s. The %s is not asked for it."
+	SayBudgetKitSold     Sentence = "Kit %s is still down as riding %s, which was sold. It does not count here."
+	SayBudgetKitStranger Sentence = "Kit %s is down as riding %s, which I do not know. It does not count here."
+	SayBudgetNoList      Sentence = "Kit %s is packed to list %d, which I do not know. It is not converted."
+	SayBudgetNoAge       Sentence = "Nobody noted since when the %s serves in %s. Its age does not count there."
+)
+
 // With fills the pattern and makes it an error for the person.
 func (s Sentence) With(args ...any) *UserError {
 	return &UserError{Say: fmt.Sprintf(string(s), args...)}

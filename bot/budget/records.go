@@ -1,0 +1,68 @@
+package budget
+
+import (
+	"slices"
+	"time"
+)
+
+// span is the time that records are of, less the fiscal years without any.
+type span struct {
+	from, to time.Time
+	silent   []int
+	calendar Calendar
+}
+
+// newSpan takes records that are sorted and no later than to.
+func newSpan(c Calendar, records []Record, since, to time.Time) span {
+	s := span{from: since, to: to, calendar: c}
+	if s.from.IsZero() {
+		if len(records) == 0 {
+			s.from = to
+			return s
+		}
+		s.from = records[0].Date
+	}
+	spoken := map[int]bool{}
+	for _, r := range records {
+		spoken[c.Year(r.Date)] = true
+	}
+	for year := c.Year(s.from); !c.End(year).After(to); year++ {
+		if !c.Start(year).Before(s.from) && !spoken[year] {
+			s.silent = append(s.silent, year)
+		}
+	}
+	return s
+}
+
+// years is how many years of records there are since a day, zero for all.
+func (s span) years(since time.Time) float64 {
+	from := s.from
+	if since.After(from) {
+		from = since
+	}
+	total := years(from, s.to)
+	for _, year := range s.silent {
+		start := s.calendar.Start(year)
+		if from.After(start) {
+			start = from
+		}
+		total -= years(start, s.calendar.End(year))
+	}
+	return max(0, total)
+}
+
+// countable are the records that can be so, sorted and in universal time, and how
+// many there are that cannot.
+func countable(all []Record, now time.Time) (good []Record, bad int) {
+	good = make([]Record, 0, len(all))
+	for _, r := range all {
+		if r.Count < 1 && r.Kind != Paid || r.Count < 0 || r.Cents < 0 || r.Date.After(now) || !slices.Contains(Kinds(), r.Kind) {
+			bad++
+			continue
+		}
+		r.Date = r.Date.UTC()
+		good = append(good, r)
+	}
+	SortRecords(good)
+	return good, bad
+}
