@@ -141,6 +141,28 @@ const (
 	SayBudgetKitStranger Sentence = "Kit %s is down as riding %s, which I do not know. It does not count here."
 	SayBudgetNoList      Sentence = "Kit %s is packed to list %d, which I do not know. It is not converted."
 	SayBudgetNoAge       Sentence = "Nobody noted since when the %s serves in %s. Its age does not count there."
+
+	SayBudgetNoRequest  Sentence = "There is no request %s. Type budget to see the last one."
+	SayBudgetNoLine     Sentence = "Request %s has no line called %s."
+	SayBudgetNoSigner   Sentence = "A request is signed when it is handed in. Who signs it?"
+	SayBudgetEmpty      Sentence = "There is nothing in that request to hand in."
+	SayBudgetNumber     Sentence = "The next request for that year is number %s."
+	SayBudgetChanged    Sentence = "Request %s is not what was signed. I do not go on with it."
+	SayBudgetDecided    Sentence = "The %s is decided already: %s."
+	SayBudgetAllDecided Sentence = "Every line of request %s is decided already."
+	SayBudgetUndecided  Sentence = "Nobody has decided on the %s yet. Say first what was granted."
+	SayBudgetNotGranted Sentence = "The %s was cut, so there is no money to buy it."
+	SayBudgetLineOut    Sentence = "The %s is in no total, so there is nothing to decide."
+	SayBudgetWhy        Sentence = "That step needs a reason. Say why."
+	SayBudgetWhichLine  Sentence = "Which line of request %s is it? Name one."
+	SayBudgetPart       Sentence = "A part of %s is more than nothing and less than all of it."
+	SayBudgetBought     Sentence = "Of the %s %d can still be bought. How many is it?"
+	SayBudgetInKits     Sentence = "Of the %s %d are bought and not yet in a kit. How many is it?"
+	SayBudgetAmount     Sentence = "An amount is zero or more. How much is it?"
+	SayBudgetEarlier    Sentence = "Request %s was handed in after that day."
+	SayBudgetNoStep     Sentence = "I know no step of a request called %q."
+	SayBudgetMany       Sentence = "I try every set of up to %d things, and these are %d. Leave some out."
+	SayBudgetNoKit      Sentence = "%s carries no kit in this request."
 )
 
 // With fills the pattern and makes it an error for the person.

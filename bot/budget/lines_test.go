@@ -1,0 +1,116 @@
+package budget_test
+
+import (
+	"testing"
+	"time"
+
+	"github.com/google/go-cmp/cmp"
+
+	"kitbell/bot/budget"
+	"kitbell/bot/kit"
+)
+
+// history makes a line's steps: the report, then what is done to it, a day apart.
+func history(t *testing.T, r kit.Report, steps ...kit.Step) []kit.Change {
+	t.Helper()
+	r.Kit, r.Unit, r.At = "k07", "engine-4", on("2027-06-20")
+	all := []kit.Change{kit.Open(r, 41)}
+	for i, s := range steps {
+		s.At = r.At.AddDate(0, 0, i+1)
+		c, err := kit.Advance(all[len(all)-1].New, s)
+		if err != nil {
+			t.Fatal(err)
+		}
+		all = append(all, c)
+	}
+	return all
+}
+
+func about(kind budget.Kind, day string, n int, cents int64) budget.Record {
+	return budget.Record{Date: on(day), Kit: "k07", Unit: "engine-4", Item: "air-wedge", Kind: kind, Count: n, Cents: cents, Line: 41}
+}
+
+func TestRecordsOfLines(t *testing.T) {
+	missing := kit.Report{Item: "air-wedge", Condition: kit.Missing, Count: 1}
+	film := kit.Report{Item: "latch-film", Condition: kit.Missing, Count: 2}
+	damaged := kit.Report{Item: "air-wedge", Condition: kit.Damaged, Count: 1}
+	usedUp := about(budget.UsedUp, "2027-06-20", 2, 0)
+	usedUp.Item = "latch-film"
+	shortFilm := about(budget.DaysShort, "2027-06-21", 1, 0)
+	shortFilm.Item = "latch-film"
+	// Closed at noon a day later, a span ends a second before it.
+	end := func(r budget.Record) budget.Record { r.Date = r.Date.Add(-time.Second); return r }
+	for _, row := range []struct {
+		name    string
+		history []kit.Change
+		shelf   bool
+		want    []budget.Record
+	}{
+		{"nothing", nil, false, nil},
+		{"found again", history(t, missing, kit.Step{To: kit.InHand}, kit.Step{To: kit.BackInKit}), false,
+			[]budget.Record{end(about(budget.DaysShort, "2027-06-22", 2, 0))}},
+		{"replaced from a shelf", history(t, missing, kit.Step{To: kit.BackInKit}), true,
+			[]budget.Record{about(budget.Lost, "2027-06-20", 1, 0), end(about(budget.DaysShort, "2027-06-21", 1, 0))}},
+		{"bought", history(t, missing, kit.Step{To: kit.Ordered, Order: "A1"}, kit.Step{Pieces: 1, Paid: 44_00}, kit.Step{To: kit.BackInKit}), false,
+			[]budget.Record{about(budget.Lost, "2027-06-20", 1, 0), end(about(budget.DaysShort, "2027-06-23", 3, 0)), about(budget.Paid, "2027-06-22", 1, 44_00)}},
+		{"written off", history(t, missing, kit.Step{Where: kit.WrittenOff}, kit.Step{To: kit.BackInKit}), false,
+			[]budget.Record{about(budget.Lost, "2027-06-20", 1, 0), end(about(budget.DaysShort, "2027-06-22", 2, 0))}},
+		{"broken up", history(t, missing, kit.Step{Where: kit.BrokenUp}, kit.Step{To: kit.BackInKit}), false,
+			[]budget.Record{about(budget.Broken, "2027-06-20", 1, 0), end(about(budget.DaysShort, "2027-06-22", 2, 0))}},
+		{"damaged", history(t, damaged, kit.Step{To: kit.BackInKit}), false,
+			[]budget.Record{about(budget.Broken, "2027-06-20", 1, 0), end(about(budget.DaysShort, "2027-06-21", 1, 0))}},
+		{"no fault", history(t, damaged, kit.Step{To: kit.NotAFault}), false, nil},
+		{"a consumable is used up", history(t, film, kit.Step{To: kit.BackInKit}), false, []budget.Record{usedUp, end(shortFilm)}},
+		{"dirty is there", history(t, kit.Report{Item: "air-wedge", Condition: kit.Dirty, Count: 1}, kit.Step{To: kit.BackInKit}), false, nil},
+		{"open over a year's end", history(t, missing), false, []budget.Record{
+			about(budget.Lost, "2027-06-20", 1, 0),
+			{Date: july.End(2027).Add(-time.Second), Kit: "k07", Unit: "engine-4", Item: "air-wedge", Kind: budget.DaysShort, Count: 11, Line: 41},
+			end(about(budget.DaysShort, "2027-07-04", 4, 0)),
+		}},
+	} {
+		reader := budget.LineReader{
+			Calendar: july, Now: on("2027-07-04"), Consumable: func(item string) bool { return item == "latch-film" },
+			FromShelf: func(int) bool { return row.shelf },
+		}
+		if diff := cmp.Diff(row.want, reader.Records(row.history)); diff != "" {
+			t.Errorf("%s: %s", row.name, diff)
+		}
+	}
+}
+
+// A delivery in two parts is two payments; one that was undone is none.
+func TestPayments(t *testing.T) {
+	all := history(t, kit.Report{Item: "air-wedge", Condition: kit.Missing, Count: 3},
+		kit.Step{To: kit.Ordered}, kit.Step{Pieces: 1, Paid: 44_00}, kit.Step{Pieces: 2}, kit.Step{Paid: 80_00})
+	paid := func(history []kit.Change) (counts, cents []int64) {
+		for _, r := range (budget.LineReader{Calendar: july, Now: on("2027-07-04")}).Records(history) {
+			if r.Kind == budget.Paid {
+				counts, cents = append(counts, int64(r.Count)), append(cents, r.Cents)
+			}
+		}
+		return counts, cents
+	}
+	counts, cents := paid(all)
+	if diff := cmp.Diff([][]int64{{1, 2}, {44_00, 80_00}}, [][]int64{counts, cents}); diff != "" {
+		t.Error(diff)
+	}
+	last := all[len(all)-1]
+	undone := append(all, kit.Undo(last.New, last.Old, "m1", last.At))
+	counts, cents = paid(undone)
+	if diff := cmp.Diff([][]int64{{1}, {44_00}}, [][]int64{counts, cents}); diff != "" {
+		t.Error(diff)
+	}
+}
+
+// A line that is opened again is short twice, and gone once.
+func TestReopened(t *testing.T) {
+	all := history(t, kit.Report{Item: "air-wedge", Condition: kit.Damaged, Count: 1}, kit.Step{To: kit.BackInKit})
+	again, err := kit.Reopen(all[1].New, "m1", on("2027-07-01"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	records := budget.LineReader{Calendar: july, Now: on("2027-07-04")}.Records(append(all, again))
+	if c := budget.Count(records); c.Broken != 1 || c.DaysShort != 1+3 {
+		t.Errorf("%+v", c)
+	}
+}
