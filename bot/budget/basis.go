@@ -123,7 +123,7 @@ type Basis struct {
 	InForce  int // version of the list that kits are to be packed to
 	Kits     []Kit
 	Units    []Unit
-	Pieces   []kit.Piece    // since when what serves
+	Pieces   []kit.Piece    // since when what serves; a later one about the same counts
 	Stock    map[string]int // pieces on shelves, by item
 	Records  []Record
 	Since    time.Time // since when records are kept; zero: since the first of them

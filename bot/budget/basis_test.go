@@ -2,6 +2,7 @@ package budget_test
 
 import (
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -21,10 +22,13 @@ func on(day string) time.Time {
 	return at.Add(12 * time.Hour)
 }
 
+// department is the demo's, read once.
+var department = sync.OnceValue(demo.Department)
+
 // tarnHarbor is what the demo department's request for fiscal year 2028 is made
 // of, without any records or asks.
 func tarnHarbor() budget.Basis {
-	d := demo.Department()
+	d := department()
 	b := budget.Basis{
 		Calendar: budget.Calendar{Month: d.Budget.YearStarts.Month, Day: d.Budget.YearStarts.Day, Zone: d.Zone},
 		Terms: budget.Terms{

@@ -3,6 +3,7 @@ package budget
 import (
 	"fmt"
 	"slices"
+	"time"
 
 	"kitbell/bot"
 	"kitbell/bot/kit"
@@ -23,8 +24,9 @@ type draft struct {
 	byItem  map[string][]int
 	items   map[string]Item
 	units   map[string]Unit
-	fleet   []Kit // all that the department has, without those of units that it has not
-	cited   map[string][]int
+	fleet   []Kit                   // all that the department has, without those of units that it has not
+	cited   map[string][]int        // item → records that its forecast rests on
+	serves  map[[2]string]time.Time // kit and item → since when; nothing where nobody noted it
 }
 
 // Build works a request out. The error is for terms that no request can be made
@@ -65,7 +67,7 @@ func newDraft(b Basis) (*draft, error) {
 		return nil, fmt.Errorf("kit list %d: %w", b.InForce, bot.ErrNotFound)
 	}
 	d := &draft{
-		Basis: b, list: b.Lists[at], byItem: map[string][]int{}, items: map[string]Item{}, units: map[string]Unit{}, cited: map[string][]int{},
+		Basis: b, list: b.Lists[at], byItem: map[string][]int{}, items: map[string]Item{}, units: map[string]Unit{}, cited: map[string][]int{}, serves: map[[2]string]time.Time{},
 		request: &Request{
 			Year: b.Year, Years: b.Years, Terms: b.Terms,
 			Starts: b.Calendar.Date(b.Calendar.Start(b.Year)), Until: b.Calendar.Date(b.Now),
@@ -76,6 +78,11 @@ func newDraft(b Basis) (*draft, error) {
 	}
 	for _, unit := range b.Units {
 		d.units[unit.ID] = unit
+	}
+	for _, p := range kit.Pieces(b.Pieces) {
+		if !p.Since.IsZero() {
+			d.serves[[2]string{p.Kit, p.Item}] = p.Since
+		}
 	}
 	d.takeRecords()
 	return d, nil

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"slices"
 	"strings"
-	"time"
 
 	"kitbell/bot"
 	"kitbell/bot/kit"
@@ -72,7 +71,7 @@ func (d *draft) due(item Item, year int) []Kit {
 		if d.holds(k, item.ID) == 0 {
 			continue
 		}
-		since, known := d.servesSince(k, item.ID)
+		since, known := d.serves[[2]string{k.ID, item.ID}]
 		if !known {
 			unknown = append(unknown, k.ID)
 			continue
@@ -86,17 +85,6 @@ func (d *draft) due(item Item, year int) []Kit {
 		d.problem(Problem{What: NoAge, Item: item.ID}, bot.SayBudgetNoAge, item.Name, "kits "+strings.Join(unknown, ", "))
 	}
 	return due
-}
-
-// servesSince is the day since which a kit's item serves; false when nobody noted
-// it.
-func (d *draft) servesSince(k Kit, item string) (time.Time, bool) {
-	for _, p := range d.Pieces {
-		if p.Kit == k.ID && p.Item == item && !p.Since.IsZero() {
-			return p.Since, true
-		}
-	}
-	return time.Time{}, false
 }
 
 // holds is how many of an item a kit's own list has; the one in force stands in
