@@ -96,19 +96,20 @@ type Unit struct {
 }
 
 // Ask is what somebody wants in the request beside what follows from records: a
-// wish, or a line of the lead's own, such as training boards or printing.
+// wish, or a line of the lead's own, such as training boards or printing. It can
+// be the body of a journal entry.
 type Ask struct {
-	Key    string   // names it among all, as a wish's key
-	Own    bool     // the lead's own line; else a wish
-	Item   string   // what it is about, where that is an item
-	Title  string   // what it is about, where it is not
-	Why    string   // the asker's reason
-	PerKit int      // pieces for each kit
-	Units  []string // for the kits of these units; empty: every kit in service
-	Pieces int      // pieces beside those for kits
-	Year   int      // fiscal year; 0: the request's first
-	Price  Price    // as the asker has it
-	Crews  int      // how many crews asked
+	Key    string   `json:"key"`               // names it among all, as a wish's key
+	Own    bool     `json:"own,omitempty"`     // the lead's own line; else a wish
+	Item   string   `json:"item,omitempty"`    // what it is about, where that is an item
+	Title  string   `json:"title,omitempty"`   // what it is about, where it is not
+	Why    string   `json:"why,omitempty"`     // the asker's reason
+	PerKit int      `json:"per_kit,omitempty"` // pieces for each kit
+	Units  []string `json:"units,omitempty"`   // for the kits of these units; empty: every kit in service
+	Pieces int      `json:"pieces,omitempty"`  // pieces beside those for kits
+	Year   int      `json:"year,omitempty"`    // fiscal year; 0: the request's first
+	Price  Price    `json:"price,omitzero"`    // as the asker has it
+	Crews  int      `json:"crews,omitempty"`   // how many crews asked
 }
 
 // Basis is all that a request is made of.

@@ -10,18 +10,34 @@ import (
 	"kitbell/bot"
 )
 
-// Frozen is a request as it was handed in. Nothing in it ever changes; its digest
-// shows that nothing has.
+// Frozen is a request as it was handed in. What was signed is a text, and the
+// digest is of that text: a later version of the program reads it anew and cannot
+// change it. The fields say what the text says.
 type Frozen struct {
-	Number  string    `json:"number"` // of the department's requests, as 2028-1
+	Number  string // of the department's requests, as 2028-1
+	At      time.Time
+	Signer  string // member
+	Request Request
+	Digest  string // SHA-256 of the text, in hexadecimal
+	text    json.RawMessage
+}
+
+// signed is the text's form: JSON, its fields in this order, without blanks.
+type signed struct {
+	Number  string    `json:"number"`
 	At      time.Time `json:"at"`
-	Signer  string    `json:"signer"` // member
+	Signer  string    `json:"signer"`
 	Request Request   `json:"request"`
-	Digest  string    `json:"digest"` // SHA-256 of all the rest, in hexadecimal
+}
+
+// kept is a frozen request in the journal.
+type kept struct {
+	Digest string          `json:"digest"`
+	Text   json.RawMessage `json:"text"`
 }
 
 // Submit freezes a request under the next number of its year. A request without a
-// line, or without a signer, is a *bot.UserError.
+// line that counts, or without a signer, is a *bot.UserError.
 func Submit(past []Submitted, r Request, signer string, at time.Time) (Frozen, error) {
 	switch {
 	case signer == "":
@@ -29,13 +45,12 @@ func Submit(past []Submitted, r Request, signer string, at time.Time) (Frozen, e
 	case r.Total().Lines == 0:
 		return Frozen{}, bot.SayBudgetEmpty.With()
 	}
-	f := Frozen{Number: nextNumber(past, r.Year), At: at.UTC(), Signer: signer, Request: r}
-	digest, err := f.digest()
+	number := nextNumber(past, r.Year)
+	text, err := json.Marshal(signed{number, at.UTC(), signer, r})
 	if err != nil {
-		return Frozen{}, fmt.Errorf("freeze request %s: %w", f.Number, err)
+		return Frozen{}, fmt.Errorf("freeze request %s: %w", number, err)
 	}
-	f.Digest = digest
-	return f, nil
+	return readFrozen(kept{digest(text), text})
 }
 
 func nextNumber(past []Submitted, year int) string {
@@ -48,20 +63,39 @@ func nextNumber(past []Submitted, year int) string {
 	return fmt.Sprintf("%d-%d", year, n)
 }
 
-// digest is of the canonical form: the JSON of everything but the digest, fields
-// in the order of their declaration.
-func (f Frozen) digest() (string, error) {
-	f.Digest = ""
-	canonical, err := json.Marshal(f)
-	if err != nil {
-		return "", fmt.Errorf("encode request: %w", err)
-	}
-	sum := sha256.Sum256(canonical)
-	return hex.EncodeToString(sum[:]), nil
+func digest(text []byte) string {
+	sum := sha256.Sum256(text)
+	return hex.EncodeToString(sum[:])
 }
 
-// Intact says whether the request is what was signed.
-func (f Frozen) Intact() bool {
-	digest, err := f.digest()
-	return err == nil && digest == f.Digest
+// Text is what was signed, byte for byte.
+func (f Frozen) Text() []byte { return append([]byte(nil), f.text...) }
+
+// Intact says whether the text is the one that was signed.
+func (f Frozen) Intact() bool { return digest(f.text) == f.Digest }
+
+// MarshalJSON keeps the text and its digest.
+func (f Frozen) MarshalJSON() ([]byte, error) { return json.Marshal(kept{f.Digest, f.text}) }
+
+// UnmarshalJSON reads what MarshalJSON kept. A text that is not the one that was
+// signed is read too: Intact says so.
+func (f *Frozen) UnmarshalJSON(data []byte) error {
+	var k kept
+	if err := json.Unmarshal(data, &k); err != nil {
+		return fmt.Errorf("read frozen request: %w", err)
+	}
+	read, err := readFrozen(k)
+	if err != nil {
+		return err
+	}
+	*f = read
+	return nil
+}
+
+func readFrozen(k kept) (Frozen, error) {
+	var s signed
+	if err := json.Unmarshal(k.Text, &s); err != nil {
+		return Frozen{}, fmt.Errorf("read frozen request: %w", err)
+	}
+	return Frozen{Number: s.Number, At: s.At, Signer: s.Signer, Request: s.Request, Digest: k.Digest, text: k.Text}, nil
 }

@@ -1,10 +1,12 @@
 package budget_test
 
 import (
+	"crypto/sha256"
+	"encoding/hex"
 	"encoding/json"
 	"errors"
+	"strings"
 	"testing"
-	"time"
 
 	"github.com/google/go-cmp/cmp"
 	"pgregory.net/rapid"
@@ -100,7 +102,7 @@ func TestStepsRefused(t *testing.T) {
 	silent.Reason = ""
 	stranger.Number = "2028-2"
 	again, changed, unsigned := handedIn(t), handedIn(t), handedIn(t)
-	changed.Frozen.Request.Lines[0].Quantity = 99
+	changed.Frozen.Digest = again.Frozen.Digest[1:] + "0"
 	unsigned.Frozen = nil
 	for _, row := range []struct {
 		name   string
@@ -160,24 +162,55 @@ func TestSubmit(t *testing.T) {
 	}
 }
 
-// Any change shows: of number, day, signer, or anything in the request.
+// Any change to what the journal keeps shows: of number, day, signer, or anything
+// in the request.
 func TestIntact(t *testing.T) {
-	for name, change := range map[string]func(*budget.Frozen){
-		"nothing": nil,
-		"number":  func(f *budget.Frozen) { f.Number = "2028-9" },
-		"day":     func(f *budget.Frozen) { f.At = f.At.Add(time.Second) },
-		"signer":  func(f *budget.Frozen) { f.Signer = "perrin-marsh" },
-		"price":   func(f *budget.Frozen) { f.Request.Lines[0].Each++ },
-		"problem": func(f *budget.Frozen) { f.Request.Problems = nil },
-		"digest":  func(f *budget.Frozen) { f.Digest = "" },
+	raw, err := json.Marshal(handedIn(t).Frozen)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, row := range []struct{ name, from, to string }{
+		{"nothing", "", ""},
+		{"number", `"number":"2028-1"`, `"number":"2028-9"`},
+		{"day", `"at":"2027-03-20`, `"at":"2027-03-21`},
+		{"signer", `"signer":"ines-okafor"`, `"signer":"perrin-marsh"`},
+		{"price", `"each":11800`, `"each":11900`},
+		{"problem", "Nobody has a price", "Somebody has a price"},
+		{"digest", `"digest":"`, `"digest":"0`},
 	} {
-		f := *handedIn(t).Frozen
-		if change != nil {
-			change(&f)
+		if !strings.Contains(string(raw), row.from) {
+			t.Fatalf("%s: there is no %s", row.name, row.from)
 		}
-		if f.Intact() != (change == nil) {
-			t.Errorf("%s: intact is %v", name, f.Intact())
+		var f budget.Frozen
+		if err := json.Unmarshal([]byte(strings.Replace(string(raw), row.from, row.to, 1)), &f); err != nil {
+			t.Fatal(err)
 		}
+		if f.Intact() != (row.from == "") {
+			t.Errorf("%s: intact is %v", row.name, f.Intact())
+		}
+	}
+}
+
+// The text is what the digest is of, so that anybody can check it with any program.
+func TestText(t *testing.T) {
+	f := handedIn(t).Frozen
+	sum := sha256.Sum256(f.Text())
+	if hex.EncodeToString(sum[:]) != f.Digest || !strings.HasPrefix(string(f.Text()), `{"number":"2028-1","at":"2027-03-20T12:00:00Z","signer":"ines-okafor","request":{`) {
+		t.Errorf("%s", f.Text())
+	}
+}
+
+// A text with fields of another version of the program is still what was signed.
+func TestTextOfAnotherVersion(t *testing.T) {
+	text := `{"number":"2028-1","at":"2027-03-20T12:00:00Z","signer":"ines-okafor","mood":"hopeful","request":{"year":2028,"lines":[{"key":"a"}]}}`
+	sum := sha256.Sum256([]byte(text))
+	var f budget.Frozen
+	if err := json.Unmarshal([]byte(`{"digest":"`+hex.EncodeToString(sum[:])+`","text":`+text+`}`), &f); err != nil {
+		t.Fatal(err)
+	}
+	again, err := json.Marshal(f)
+	if err != nil || !f.Intact() || f.Request.Year != 2028 || !strings.Contains(string(again), "hopeful") {
+		t.Errorf("%+v %s %v", f, again, err)
 	}
 }
 
@@ -218,8 +251,10 @@ func TestStepsOutliveTheJournal(t *testing.T) {
 const math3 = 0.1 + 0.2
 
 func TestReadStepRefuses(t *testing.T) {
-	if _, err := budget.ReadStep(bot.Entry{Subject: "2028-1", Body: []byte(`{"line": 4}`)}); err == nil {
-		t.Error("a body of another shape was read")
+	for _, body := range []string{`{"line": 4}`, `{"frozen": {"digest": "x", "text": {"number": 3}}}`, `{"frozen": {"digest": 4}}`, `{"frozen": {}}`} {
+		if _, err := budget.ReadStep(bot.Entry{Subject: "2028-1", Body: []byte(body)}); err == nil {
+			t.Errorf("%s was read", body)
+		}
 	}
 }
 

@@ -1,6 +1,7 @@
 package budget
 
 import (
+	"slices"
 	"time"
 
 	"kitbell/bot/kit"
@@ -21,30 +22,42 @@ type LineReader struct {
 // ordered, paid for, taken from a shelf or written off. One that came back
 // without any of these was found again: it was short for some days, no more.
 func (r LineReader) Records(history []kit.Change) []Record {
-	if len(history) == 0 {
+	steps := standing(history)
+	if len(steps) == 0 {
 		return nil
 	}
-	last := history[len(history)-1].New
 	var records []Record
-	if last.State != kit.NotAFault {
-		records = append(records, r.gone(history, last)...)
-		records = append(records, r.daysShort(history, last)...)
+	if last := steps[len(steps)-1].New; last.State != kit.NotAFault {
+		records = slices.Concat(r.gone(steps, last), r.daysShort(steps, last))
 	}
-	return append(records, paid(history)...)
+	return append(records, paid(steps)...)
 }
 
-// record is one about a line, dated by default when it was opened.
-func record(l kit.Line, kind Kind, count int) Record {
+// standing are the steps that nobody undid.
+func standing(history []kit.Change) []kit.Change {
+	var steps []kit.Change
+	for _, c := range history {
+		if c.Verb != kit.Undone {
+			steps = append(steps, c)
+		} else if len(steps) > 0 {
+			steps = steps[:len(steps)-1]
+		}
+	}
+	return steps
+}
+
+// about is a record of a line, dated when it was opened.
+func about(l kit.Line, kind Kind, count int) Record {
 	return Record{Date: l.OpenedAt.UTC(), Kit: l.Kit, Unit: l.Unit, Item: l.Item, Kind: kind, Count: count, Line: l.Number}
 }
 
 // gone is what the line says is no longer there.
-func (r LineReader) gone(history []kit.Change, l kit.Line) []Record {
+func (r LineReader) gone(steps []kit.Change, l kit.Line) []Record {
 	kind := r.kind(l)
-	if kind == "" || kind == Lost && r.found(history, l) {
+	if kind == "" || kind == Lost && r.found(steps, l) {
 		return nil
 	}
-	return []Record{record(l, kind, l.Count)}
+	return []Record{about(l, kind, l.Count)}
 }
 
 // kind is "" for a line that takes no piece away, such as a dirty one.
@@ -67,73 +80,67 @@ func (r LineReader) kind(l kit.Line) Kind {
 }
 
 // found says whether what was missing came back by itself.
-func (r LineReader) found(history []kit.Change, l kit.Line) bool {
-	if l.State.Open() || l.Where == kit.WrittenOff || l.Order != "" || l.Paid > 0 || r.FromShelf != nil && r.FromShelf(l.Number) {
-		return false
-	}
-	for _, c := range history {
-		if c.New.State == kit.Ordered && c.Verb != kit.Undone {
-			return false
-		}
-	}
-	return true
+func (r LineReader) found(steps []kit.Change, l kit.Line) bool {
+	replaced := l.Where == kit.WrittenOff || l.Order != "" || l.Paid > 0 || r.FromShelf != nil && r.FromShelf(l.Number) ||
+		slices.ContainsFunc(steps, func(c kit.Change) bool { return c.New.State == kit.Ordered })
+	return !l.State.Open() && !replaced
 }
 
-// daysShort counts the days on which the line was open, a begun day as a whole
-// one, each fiscal year by itself and dated when its part ended.
-func (r LineReader) daysShort(history []kit.Change, last kit.Line) []Record {
+// daysShort counts the days on which the line was open.
+func (r LineReader) daysShort(steps []kit.Change, last kit.Line) []Record {
 	if last.Condition == kit.Extra || last.Condition == kit.Dirty {
 		return nil
 	}
 	var records []Record
 	from, open := last.OpenedAt, true
-	until := func(to time.Time) {
-		for from.Before(to) {
-			end := r.Calendar.End(r.Calendar.Year(from))
-			if to.Before(end) {
-				end = to
-			}
-			rec := record(last, DaysShort, int((end.Sub(from)+day-1)/day))
-			rec.Date = end.Add(-time.Nanosecond).UTC().Truncate(time.Second)
-			records = append(records, rec)
-			from = end
+	for _, c := range steps {
+		is := c.New.State.Open()
+		if open && !is {
+			records = append(records, r.short(last, from, c.At)...)
 		}
-	}
-	for _, c := range history {
-		switch now := c.New.State.Open(); {
-		case open && !now:
-			until(c.At)
-		case !open && now:
+		if !open && is {
 			from = c.At
 		}
-		open = c.New.State.Open()
+		open = is
 	}
 	if open {
-		until(r.Now)
+		records = append(records, r.short(last, from, r.Now)...)
 	}
 	return records
 }
 
+// day is how long a day short is; one that has begun counts.
 const day = 24 * time.Hour
 
-// paid are the payments that no later step took back. What was paid without a
-// word of how many came is for all that have come and were not paid for yet.
-func paid(history []kit.Change) []Record {
+// short makes the records of one stretch, each fiscal year by itself and dated
+// just before its part ended.
+func (r LineReader) short(l kit.Line, from, to time.Time) []Record {
+	var records []Record
+	for from.Before(to) {
+		end := r.Calendar.End(r.Calendar.Year(from))
+		if to.Before(end) {
+			end = to
+		}
+		part := about(l, DaysShort, int((end.Sub(from)+day-1)/day))
+		part.Date = end.Add(-time.Nanosecond).UTC().Truncate(time.Second)
+		records = append(records, part)
+		from = end
+	}
+	return records
+}
+
+// paid are the payments. What was paid without a word of how many came is for all
+// that have come and were not paid for yet.
+func paid(steps []kit.Change) []Record {
 	var records []Record
 	pieces := 0
-	for _, c := range history {
-		if c.Verb == kit.Undone && c.New.Paid < c.Old.Paid && len(records) > 0 {
-			pieces -= records[len(records)-1].Count
-			records = records[:len(records)-1]
-			continue
+	for _, c := range steps {
+		if more := c.New.Paid - c.Old.Paid; more > 0 {
+			payment := about(c.New, Paid, max(0, c.New.Received-pieces))
+			payment.Date, payment.Cents = c.At.UTC(), more
+			pieces += payment.Count
+			records = append(records, payment)
 		}
-		if c.New.Paid <= c.Old.Paid {
-			continue
-		}
-		rec := record(c.New, Paid, max(0, c.New.Received-pieces))
-		rec.Date, rec.Cents = c.At.UTC(), c.New.Paid-c.Old.Paid
-		pieces += rec.Count
-		records = append(records, rec)
 	}
 	return records
 }

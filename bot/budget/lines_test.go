@@ -26,7 +26,7 @@ func history(t *testing.T, r kit.Report, steps ...kit.Step) []kit.Change {
 	return all
 }
 
-func about(kind budget.Kind, day string, n int, cents int64) budget.Record {
+func queued(kind budget.Kind, day string, n int, cents int64) budget.Record {
 	return budget.Record{Date: on(day), Kit: "k07", Unit: "engine-4", Item: "air-wedge", Kind: kind, Count: n, Cents: cents, Line: 41}
 }
 
@@ -34,9 +34,9 @@ func TestRecordsOfLines(t *testing.T) {
 	missing := kit.Report{Item: "air-wedge", Condition: kit.Missing, Count: 1}
 	film := kit.Report{Item: "latch-film", Condition: kit.Missing, Count: 2}
 	damaged := kit.Report{Item: "air-wedge", Condition: kit.Damaged, Count: 1}
-	usedUp := about(budget.UsedUp, "2027-06-20", 2, 0)
+	usedUp := queued(budget.UsedUp, "2027-06-20", 2, 0)
 	usedUp.Item = "latch-film"
-	shortFilm := about(budget.DaysShort, "2027-06-21", 1, 0)
+	shortFilm := queued(budget.DaysShort, "2027-06-21", 1, 0)
 	shortFilm.Item = "latch-film"
 	// Closed at noon a day later, a span ends a second before it.
 	end := func(r budget.Record) budget.Record { r.Date = r.Date.Add(-time.Second); return r }
@@ -48,24 +48,24 @@ func TestRecordsOfLines(t *testing.T) {
 	}{
 		{"nothing", nil, false, nil},
 		{"found again", history(t, missing, kit.Step{To: kit.InHand}, kit.Step{To: kit.BackInKit}), false,
-			[]budget.Record{end(about(budget.DaysShort, "2027-06-22", 2, 0))}},
+			[]budget.Record{end(queued(budget.DaysShort, "2027-06-22", 2, 0))}},
 		{"replaced from a shelf", history(t, missing, kit.Step{To: kit.BackInKit}), true,
-			[]budget.Record{about(budget.Lost, "2027-06-20", 1, 0), end(about(budget.DaysShort, "2027-06-21", 1, 0))}},
+			[]budget.Record{queued(budget.Lost, "2027-06-20", 1, 0), end(queued(budget.DaysShort, "2027-06-21", 1, 0))}},
 		{"bought", history(t, missing, kit.Step{To: kit.Ordered, Order: "A1"}, kit.Step{Pieces: 1, Paid: 44_00}, kit.Step{To: kit.BackInKit}), false,
-			[]budget.Record{about(budget.Lost, "2027-06-20", 1, 0), end(about(budget.DaysShort, "2027-06-23", 3, 0)), about(budget.Paid, "2027-06-22", 1, 44_00)}},
+			[]budget.Record{queued(budget.Lost, "2027-06-20", 1, 0), end(queued(budget.DaysShort, "2027-06-23", 3, 0)), queued(budget.Paid, "2027-06-22", 1, 44_00)}},
 		{"written off", history(t, missing, kit.Step{Where: kit.WrittenOff}, kit.Step{To: kit.BackInKit}), false,
-			[]budget.Record{about(budget.Lost, "2027-06-20", 1, 0), end(about(budget.DaysShort, "2027-06-22", 2, 0))}},
+			[]budget.Record{queued(budget.Lost, "2027-06-20", 1, 0), end(queued(budget.DaysShort, "2027-06-22", 2, 0))}},
 		{"broken up", history(t, missing, kit.Step{Where: kit.BrokenUp}, kit.Step{To: kit.BackInKit}), false,
-			[]budget.Record{about(budget.Broken, "2027-06-20", 1, 0), end(about(budget.DaysShort, "2027-06-22", 2, 0))}},
+			[]budget.Record{queued(budget.Broken, "2027-06-20", 1, 0), end(queued(budget.DaysShort, "2027-06-22", 2, 0))}},
 		{"damaged", history(t, damaged, kit.Step{To: kit.BackInKit}), false,
-			[]budget.Record{about(budget.Broken, "2027-06-20", 1, 0), end(about(budget.DaysShort, "2027-06-21", 1, 0))}},
+			[]budget.Record{queued(budget.Broken, "2027-06-20", 1, 0), end(queued(budget.DaysShort, "2027-06-21", 1, 0))}},
 		{"no fault", history(t, damaged, kit.Step{To: kit.NotAFault}), false, nil},
 		{"a consumable is used up", history(t, film, kit.Step{To: kit.BackInKit}), false, []budget.Record{usedUp, end(shortFilm)}},
 		{"dirty is there", history(t, kit.Report{Item: "air-wedge", Condition: kit.Dirty, Count: 1}, kit.Step{To: kit.BackInKit}), false, nil},
 		{"open over a year's end", history(t, missing), false, []budget.Record{
-			about(budget.Lost, "2027-06-20", 1, 0),
+			queued(budget.Lost, "2027-06-20", 1, 0),
 			{Date: july.End(2027).Add(-time.Second), Kit: "k07", Unit: "engine-4", Item: "air-wedge", Kind: budget.DaysShort, Count: 11, Line: 41},
-			end(about(budget.DaysShort, "2027-07-04", 4, 0)),
+			end(queued(budget.DaysShort, "2027-07-04", 4, 0)),
 		}},
 	} {
 		reader := budget.LineReader{
@@ -99,6 +99,23 @@ func TestPayments(t *testing.T) {
 	counts, cents = paid(undone)
 	if diff := cmp.Diff([][]int64{{1}, {44_00}}, [][]int64{counts, cents}); diff != "" {
 		t.Error(diff)
+	}
+}
+
+// What was ordered and then undone was not ordered: the wedge was found.
+func TestUndoneOrder(t *testing.T) {
+	all := history(t, kit.Report{Item: "air-wedge", Condition: kit.Missing, Count: 1}, kit.Step{To: kit.Ordered})
+	undone := kit.Undo(all[1].New, all[1].Old, "m1", all[1].At)
+	back, err := kit.Advance(undone.New, kit.Step{To: kit.BackInKit, At: on("2027-06-25")})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if c := budget.Count(budget.LineReader{Calendar: july}.Records(append(all, undone, back))); c != (budget.Counts{DaysShort: 5}) {
+		t.Errorf("%+v", c)
+	}
+	wrong := kit.Undo(all[0].New, kit.Line{}, "m1", all[0].At) // the report itself was a slip
+	if records := (budget.LineReader{Calendar: july}).Records([]kit.Change{all[0], wrong}); len(records) != 0 {
+		t.Errorf("%+v", records)
 	}
 }
 

@@ -144,7 +144,7 @@ func TestForecastByHand(t *testing.T) {
 		t.Errorf("%q", got)
 	}
 	wear, _ := r.Line("wear/2028/air-wedge")
-	if wear.Quantity != 1 || wear.Why != "Lost 3 in 24 months. In a year about 1.4 are expected of 11 kits (0 to 5). No service life is given, so only wear counts." {
+	if wear.Quantity != 1 || wear.Why != "Lost 3 in 24 months. In a year about 1.4 are expected of 11 kits (0 to 5), an assumed start counted in. No service life is given, so only wear counts." {
 		t.Errorf("%+v", wear)
 	}
 	if _, asked := r.Line("spares/2028/air-wedge"); asked {

@@ -65,7 +65,7 @@ func (r *Request) because(l Line) string {
 	case (l.Kind == ByWear || l.Kind == Consumables) && known:
 		year := f.Belief.predict(float64(len(l.Kits)))
 		parts = append(parts, fmt.Sprintf("%s in %s.", f.went(), count(f.Months, "month")),
-			fmt.Sprintf("In a year about %.1f are expected of %s (%d to %d).", year.Mean, count(len(l.Kits), "kit"), year.Low, year.High))
+			fmt.Sprintf("In a year about %.1f are expected of %s (%d to %d), an assumed start counted in.", year.Mean, count(len(l.Kits), "kit"), year.Low, year.High))
 	}
 	if l.Reason != "" {
 		parts = append(parts, l.Reason)
