@@ -132,7 +132,7 @@ const (
 	SayBudgetTooMuch     Sentence = "The line about the %s is too big to be meant. It is in no total."
 	SayBudgetOtherYear   Sentence = "The %s is asked for in fiscal year %d, which is not in this request. It is in no total."
 	SayBudgetSilentYear  Sentence = "There are no records of fiscal year %d, so no rate counts it. Was nothing lost, or was nothing written down?"
-	SayBudgetBadRecords  Sentence = "%d records do not count: each has a count below one, an amount below zero, or a day still to come."
+	SayBudgetBadRecords  Sentence = "%d records do not count: each has a count, an amount or a day that cannot be."
 	SayBudgetSold        Sentence = "%s was sold. The %s is not asked for it."
 	SayBudgetReserve     Sentence = "%s is a reserve without a kit. The %s is not asked for it."
 	SayBudgetBare        Sentence = "%s carries no kit. The %s is not asked for it."

@@ -148,7 +148,11 @@ func twenty(seed uint64) (candidates []budget.Candidate, doors []uint32, shares 
 		candidates = append(candidates, budget.Candidate{Key: fmt.Sprint(i), Cents: 50 + r.Int64N(200)})
 	}
 	for range 40 {
-		doors = append(doors, 1<<r.IntN(20)|1<<r.IntN(20)|1<<r.IntN(20))
+		door := uint32(0)
+		for range 3 {
+			door |= 1 << r.IntN(20)
+		}
+		doors = append(doors, door)
 		shares = append(shares, 1+r.IntN(30))
 	}
 	return candidates, doors, shares

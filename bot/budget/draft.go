@@ -179,7 +179,7 @@ func (d *draft) item(id string) Item {
 }
 
 func (d *draft) prior(item Item) Prior {
-	if prior, own := d.Priors[item.ID]; own && prior.Pieces > 0 && prior.KitYears > 0 {
+	if prior, own := d.Priors[item.ID]; own && prior.Pieces > 0 && prior.KitYears > 0 && finite(prior.Pieces, prior.KitYears) {
 		return prior
 	}
 	if item.Consumable {

@@ -122,6 +122,7 @@ func TestStepsRefused(t *testing.T) {
 		{"a part that is all", nil, then(budget.PartlyFunded, lever, 0, 1375_88), "A part of 1375.88 USD is more than nothing and less than all of it."},
 		{"a part of more pieces", nil, then(budget.PartlyFunded, lever, 12, 5), "Of the under door lever 11 can still be bought. How many is it?"},
 		{"below nothing", nil, then(budget.PartlyFunded, lever, 0, -5), "An amount is zero or more. How much is it?"},
+		{"more than there is", nil, then(budget.PartlyFunded, lever, 0, 1<<62), "An amount is zero or more. How much is it?"},
 		{"a part of no line", nil, then(budget.PartlyFunded, "", 0, 5), "Which line of request 2028-1 is it? Name one."},
 		{"bought before the decision", nil, then(budget.Bought, lever, 1, 5), "Nobody has decided on the under door lever yet. Say first what was granted."},
 		{"bought though it was cut", []budget.Step{cut}, then(budget.Bought, lever, 1, 5), "The under door lever was cut, so there is no money to buy it."},
@@ -249,6 +250,36 @@ func TestStepsOutliveTheJournal(t *testing.T) {
 }
 
 const math3 = 0.1 + 0.2
+
+// Whatever is read, nothing panics, and what is read once reads the same again.
+func FuzzReadStep(f *testing.F) {
+	for _, s := range []budget.Step{handedIn(f), then(budget.Bought, lever, 2, 5)} {
+		f.Add(string(s.Entry().Body))
+	}
+	f.Add(`{"what":"handed in","number":"2028-1","frozen":{"digest":"","text":{"signer":"x","request":{"lines":[{"key":"a","evidence":[7,-1]}]}}}}`)
+	f.Fuzz(func(t *testing.T, body string) {
+		s, err := budget.ReadStep(bot.Entry{Body: []byte(body)})
+		if err != nil {
+			return
+		}
+		again, err := budget.ReadStep(s.Entry())
+		if err != nil {
+			t.Fatal(err)
+		}
+		if s.Frozen != nil {
+			for _, l := range s.Frozen.Request.Lines {
+				s.Frozen.Request.Behind(l)
+			}
+			if s.Frozen.Number != again.Frozen.Number || len(s.Frozen.Request.Lines) != len(again.Frozen.Request.Lines) {
+				t.Fatal("another request")
+			}
+		}
+		one, refused := budget.Submissions([]budget.Step{s})
+		if len(one)+len(refused) != 1 {
+			t.Fatal("a step is gone")
+		}
+	})
+}
 
 func TestReadStepRefuses(t *testing.T) {
 	for _, body := range []string{`{"line": 4}`, `{"frozen": {"digest": "x", "text": {"number": 3}}}`, `{"frozen": {"digest": 4}}`, `{"frozen": {}}`} {

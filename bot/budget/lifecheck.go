@@ -22,7 +22,7 @@ func CheckStep(all []Submitted, s Step) error {
 		return bot.SayBudgetNoRequest.With(s.Number)
 	case s.At.Before(of.At):
 		return bot.SayBudgetEarlier.With(s.Number)
-	case s.Cents < 0 || s.Pieces < 0:
+	case s.Cents < 0 || s.Cents > mostPaid || s.Pieces < 0:
 		return bot.SayBudgetAmount.With()
 	case (s.What == Cut || s.What == Corrected) && s.Reason == "":
 		return bot.SayBudgetWhy.With()

@@ -7,20 +7,32 @@ import (
 	"kitbell/bot/kit"
 )
 
+// Return says how a missing durable came back, where somebody knows.
+type Return string
+
+// The returns.
+const (
+	NotTold    Return = ""
+	FoundAgain Return = "found"
+	Replaced   Return = "replaced" // bought, or from a shelf
+)
+
 // LineReader makes records of the queue's lines.
 type LineReader struct {
 	Calendar   Calendar               // days short are cut where a fiscal year ends
 	Consumable func(item string) bool // what is missing of a consumable is used up; nil: nothing is one
-	FromShelf  func(line int) bool    // whether a piece from a shelf closed the line; nil: none did
+	Returned   func(line int) Return  // how what was missing came back; nil: nobody can tell
 	Now        time.Time              // until when an open line has been short
 }
 
 // Records are what a line's steps, oldest first, say in the end: steps that were
 // undone say nothing, and a line that was no fault leaves only what was paid.
 //
-// A durable that was missing is lost while its line is open, and once it was
-// ordered, paid for, taken from a shelf or written off. One that came back
-// without any of these was found again: it was short for some days, no more.
+// A durable that was missing is lost while its line is open. Once it is back,
+// Returned tells whether it was found. Where it cannot, what was ordered, paid for
+// or written off was lost; of the rest, what was left on a scene or on another rig
+// was found, and else it was lost if the quartermaster had taken the line on. What
+// was found was short for some days, no more.
 func (r LineReader) Records(history []kit.Change) []Record {
 	steps := standing(history)
 	if len(steps) == 0 {
@@ -79,11 +91,27 @@ func (r LineReader) kind(l kit.Line) Kind {
 	return ""
 }
 
-// found says whether what was missing came back by itself.
+// found says whether what was missing came back itself.
 func (r LineReader) found(steps []kit.Change, l kit.Line) bool {
-	replaced := l.Where == kit.WrittenOff || l.Order != "" || l.Paid > 0 || r.FromShelf != nil && r.FromShelf(l.Number) ||
-		slices.ContainsFunc(steps, func(c kit.Change) bool { return c.New.State == kit.Ordered })
-	return !l.State.Open() && !replaced
+	if l.State.Open() {
+		return false
+	}
+	told := NotTold
+	if r.Returned != nil {
+		told = r.Returned(l.Number)
+	}
+	been := func(s kit.State) bool {
+		return slices.ContainsFunc(steps, func(c kit.Change) bool { return c.New.State == s })
+	}
+	switch {
+	case told != NotTold:
+		return told == FoundAgain
+	case been(kit.Ordered), l.Order != "", l.Paid > 0, l.Where == kit.WrittenOff:
+		return false
+	case l.Where == kit.OnScene, l.Where == kit.OtherRig:
+		return true
+	}
+	return !been(kit.Taken)
 }
 
 // daysShort counts the days on which the line was open.

@@ -43,26 +43,32 @@ func TestRecordsOfLines(t *testing.T) {
 	for _, row := range []struct {
 		name    string
 		history []kit.Change
-		shelf   bool
+		told    budget.Return
 		want    []budget.Record
 	}{
-		{"nothing", nil, false, nil},
-		{"found again", history(t, missing, kit.Step{To: kit.InHand}, kit.Step{To: kit.BackInKit}), false,
+		{"nothing", nil, budget.NotTold, nil},
+		{"found again", history(t, missing, kit.Step{To: kit.InHand}, kit.Step{To: kit.BackInKit}), budget.NotTold,
 			[]budget.Record{end(queued(budget.DaysShort, "2027-06-22", 2, 0))}},
-		{"replaced from a shelf", history(t, missing, kit.Step{To: kit.BackInKit}), true,
-			[]budget.Record{queued(budget.Lost, "2027-06-20", 1, 0), end(queued(budget.DaysShort, "2027-06-21", 1, 0))}},
-		{"bought", history(t, missing, kit.Step{To: kit.Ordered, Order: "A1"}, kit.Step{Pieces: 1, Paid: 44_00}, kit.Step{To: kit.BackInKit}), false,
-			[]budget.Record{queued(budget.Lost, "2027-06-20", 1, 0), end(queued(budget.DaysShort, "2027-06-23", 3, 0)), queued(budget.Paid, "2027-06-22", 1, 44_00)}},
-		{"written off", history(t, missing, kit.Step{Where: kit.WrittenOff}, kit.Step{To: kit.BackInKit}), false,
+		{"found on another rig, though the quartermaster had it", history(t, missing, kit.Step{To: kit.Taken, Where: kit.OtherRig}, kit.Step{To: kit.BackInKit}), budget.NotTold,
+			[]budget.Record{end(queued(budget.DaysShort, "2027-06-22", 2, 0))}},
+		{"found, as somebody tells", history(t, missing, kit.Step{To: kit.Ordered}, kit.Step{To: kit.BackInKit}), budget.FoundAgain,
+			[]budget.Record{end(queued(budget.DaysShort, "2027-06-22", 2, 0))}},
+		{"worked by the quartermaster", history(t, missing, kit.Step{To: kit.Taken}, kit.Step{To: kit.BackInKit}), budget.NotTold,
 			[]budget.Record{queued(budget.Lost, "2027-06-20", 1, 0), end(queued(budget.DaysShort, "2027-06-22", 2, 0))}},
-		{"broken up", history(t, missing, kit.Step{Where: kit.BrokenUp}, kit.Step{To: kit.BackInKit}), false,
+		{"replaced from a shelf", history(t, missing, kit.Step{To: kit.BackInKit}), budget.Replaced,
+			[]budget.Record{queued(budget.Lost, "2027-06-20", 1, 0), end(queued(budget.DaysShort, "2027-06-21", 1, 0))}},
+		{"bought", history(t, missing, kit.Step{To: kit.Ordered, Order: "A1"}, kit.Step{Pieces: 1, Paid: 44_00}, kit.Step{To: kit.BackInKit}), budget.NotTold,
+			[]budget.Record{queued(budget.Lost, "2027-06-20", 1, 0), end(queued(budget.DaysShort, "2027-06-23", 3, 0)), queued(budget.Paid, "2027-06-22", 1, 44_00)}},
+		{"written off", history(t, missing, kit.Step{Where: kit.WrittenOff}, kit.Step{To: kit.BackInKit}), budget.NotTold,
+			[]budget.Record{queued(budget.Lost, "2027-06-20", 1, 0), end(queued(budget.DaysShort, "2027-06-22", 2, 0))}},
+		{"broken up", history(t, missing, kit.Step{Where: kit.BrokenUp}, kit.Step{To: kit.BackInKit}), budget.NotTold,
 			[]budget.Record{queued(budget.Broken, "2027-06-20", 1, 0), end(queued(budget.DaysShort, "2027-06-22", 2, 0))}},
-		{"damaged", history(t, damaged, kit.Step{To: kit.BackInKit}), false,
+		{"damaged", history(t, damaged, kit.Step{To: kit.BackInKit}), budget.NotTold,
 			[]budget.Record{queued(budget.Broken, "2027-06-20", 1, 0), end(queued(budget.DaysShort, "2027-06-21", 1, 0))}},
-		{"no fault", history(t, damaged, kit.Step{To: kit.NotAFault}), false, nil},
-		{"a consumable is used up", history(t, film, kit.Step{To: kit.BackInKit}), false, []budget.Record{usedUp, end(shortFilm)}},
-		{"dirty is there", history(t, kit.Report{Item: "air-wedge", Condition: kit.Dirty, Count: 1}, kit.Step{To: kit.BackInKit}), false, nil},
-		{"open over a year's end", history(t, missing), false, []budget.Record{
+		{"no fault", history(t, damaged, kit.Step{To: kit.NotAFault}), budget.NotTold, nil},
+		{"a consumable is used up", history(t, film, kit.Step{To: kit.BackInKit}), budget.NotTold, []budget.Record{usedUp, end(shortFilm)}},
+		{"dirty is there", history(t, kit.Report{Item: "air-wedge", Condition: kit.Dirty, Count: 1}, kit.Step{To: kit.BackInKit}), budget.NotTold, nil},
+		{"open over a year's end", history(t, missing), budget.NotTold, []budget.Record{
 			queued(budget.Lost, "2027-06-20", 1, 0),
 			{Date: july.End(2027).Add(-time.Second), Kit: "k07", Unit: "engine-4", Item: "air-wedge", Kind: budget.DaysShort, Count: 11, Line: 41},
 			end(queued(budget.DaysShort, "2027-07-04", 4, 0)),
@@ -70,7 +76,7 @@ func TestRecordsOfLines(t *testing.T) {
 	} {
 		reader := budget.LineReader{
 			Calendar: july, Now: on("2027-07-04"), Consumable: func(item string) bool { return item == "latch-film" },
-			FromShelf: func(int) bool { return row.shelf },
+			Returned: func(int) budget.Return { return row.told },
 		}
 		if diff := cmp.Diff(row.want, reader.Records(row.history)); diff != "" {
 			t.Errorf("%s: %s", row.name, diff)

@@ -84,3 +84,33 @@ func TestSample(t *testing.T) {
 		t.Errorf("%v", floor)
 	}
 }
+
+// Two kinds of doors, of which one is opened: the share is a Beta variate, and its
+// middle 95 % for 5 of 10 with half a call beside each is Jeffreys' interval, 0.2235
+// to 0.7765 (FACTS E4).
+func TestMixModel(t *testing.T) {
+	asked := 0
+	door := func(calls, minutes float64) budget.MixedDoor {
+		return budget.MixedDoor{Calls: calls, Worth: func(string) (float64, float64) { asked++; return minutes, 1 }}
+	}
+	worth := func(doors ...budget.MixedDoor) budget.Worth {
+		b := onList(tarnHarbor(), "air-wedge")
+		b.Asks = []budget.Ask{{Key: "a", Item: "air-wedge", PerKit: 1}}
+		l, _ := build(t, b).WithModel(budget.MixModel(doors, 4000, 7), budget.Sample{}).Line("wish/2028/a")
+		return *l.Worth
+	}
+	few := worth(door(5.5, 0), door(5.5, 1))
+	if few.Minutes.Mean != 0.5 || math.Abs(few.Minutes.Low-0.2235) > 0.02 || math.Abs(few.Minutes.High-0.7765) > 0.02 || few.Marks.Low < 1-1e-9 || few.Marks.High > 1+1e-9 {
+		t.Errorf("%+v", few)
+	}
+	if asked != 2 {
+		t.Errorf("the doors were asked %d times", asked)
+	}
+	many := worth(door(550, 0), door(550, 1), door(0, 99), door(-3, 99))
+	if many.Minutes.Mean != 0.5 || many.Minutes.Low < 0.46 || many.Minutes.High > 0.54 {
+		t.Errorf("%+v", many)
+	}
+	if none := worth(); none.Minutes.Mean != 0 {
+		t.Errorf("%+v", none)
+	}
+}

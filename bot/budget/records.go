@@ -51,12 +51,19 @@ func (s span) years(since time.Time) float64 {
 	return max(0, total)
 }
 
+// What one record can be: whatever is beyond was mistyped.
+const (
+	mostCount = 10_000
+	mostPaid  = 1_000_000_000_000_000 // cents
+	oldest    = 50                    // years
+)
+
 // countable are the records that can be so, sorted and in universal time, and how
 // many there are that cannot.
 func countable(all []Record, now time.Time) (good []Record, bad int) {
 	good = make([]Record, 0, len(all))
 	for _, r := range all {
-		if r.Count < 1 && r.Kind != Paid || r.Count < 0 || r.Cents < 0 || r.Date.After(now) || !slices.Contains(Kinds(), r.Kind) {
+		if !r.possible(now) {
 			bad++
 			continue
 		}
@@ -65,4 +72,15 @@ func countable(all []Record, now time.Time) (good []Record, bad int) {
 	}
 	SortRecords(good)
 	return good, bad
+}
+
+// possible says whether a record can be so. A payment may be for pieces that came
+// before, and so for none.
+func (r Record) possible(now time.Time) bool {
+	least := 1
+	if r.Kind == Paid {
+		least = 0
+	}
+	return slices.Contains(Kinds(), r.Kind) && r.Count >= least && r.Count <= mostCount && r.Cents >= 0 && r.Cents <= mostPaid &&
+		!r.Date.After(now) && r.Date.After(now.AddDate(-oldest, 0, 0))
 }

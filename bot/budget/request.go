@@ -92,9 +92,11 @@ func (r Request) Forecast(item string) (Forecast, bool) {
 
 // Behind lists the records that a line rests on, oldest first.
 func (r Request) Behind(l Line) []Record {
-	records := make([]Record, len(l.Evidence))
-	for i, at := range l.Evidence {
-		records[i] = r.Records[at]
+	records := make([]Record, 0, len(l.Evidence))
+	for _, at := range l.Evidence {
+		if at >= 0 && at < len(r.Records) { // a request from a journal may be damaged
+			records = append(records, r.Records[at])
+		}
 	}
 	return records
 }
