@@ -129,6 +129,50 @@ const (
 	SayNotMine       Sentence = "That is not part of the entry kit. It is on an officer's desk, and I can pass it on."
 )
 
+// What kitbell says of the yearly request: first what is wrong with what it is
+// made of, then what keeps a step of a submitted one from being taken.
+const (
+	SayBudgetNoPrice     Sentence = "Nobody has a price for the %s. It is in no total."
+	SayBudgetZeroPrice   Sentence = "The price of the %s is down as zero. It is in no total."
+	SayBudgetBadPrice    Sentence = "The price of the %s is below zero. It is in no total."
+	SayBudgetBadCount    Sentence = "Fewer than none of the %s are asked for. It is in no total."
+	SayBudgetNoCount     Sentence = "How many of the %s are wanted? Nobody said, so it is in no total."
+	SayBudgetTooMuch     Sentence = "The line about the %s is too big to be meant. It is in no total."
+	SayBudgetOtherYear   Sentence = "The %s is asked for in fiscal year %d, which is not in this request. It is in no total."
+	SayBudgetSilentYear  Sentence = "There are no records of fiscal year %d, so no rate counts it. Was nothing lost, or was nothing written down?"
+	SayBudgetBadRecords  Sentence = "%d records do not count: each has a count, an amount or a day that cannot be."
+	SayBudgetSold        Sentence = "%s was sold. The %s is not asked for it."
+	SayBudgetReserve     Sentence = "%s is a reserve without a kit. The %s is not asked for it."
+	SayBudgetBare        Sentence = "%s carries no kit. The %s is not asked for it."
+	SayBudgetStranger    Sentence = "I know no unit called %s. The %s is not asked for it."
+	SayBudgetKitSold     Sentence = "Kit %s is still down as riding %s, which was sold. It does not count here."
+	SayBudgetKitStranger Sentence = "Kit %s is down as riding %s, which I do not know. It does not count here."
+	SayBudgetNoList      Sentence = "Kit %s is packed to list %d, which I do not know. It is not converted."
+	SayBudgetNoAge       Sentence = "Nobody noted since when the %s serves in %s. Its age does not count there."
+
+	SayBudgetNoRequest  Sentence = "There is no request %s. Type budget to see the last one."
+	SayBudgetNoLine     Sentence = "Request %s has no line called %s."
+	SayBudgetNoSigner   Sentence = "A request is signed when it is handed in. Who signs it?"
+	SayBudgetEmpty      Sentence = "There is nothing in that request to hand in."
+	SayBudgetNumber     Sentence = "The next request for that year is number %s."
+	SayBudgetChanged    Sentence = "Request %s is not what was signed. I do not go on with it."
+	SayBudgetDecided    Sentence = "The %s is decided already: %s."
+	SayBudgetAllDecided Sentence = "Every line of request %s is decided already."
+	SayBudgetUndecided  Sentence = "Nobody has decided on the %s yet. Say first what was granted."
+	SayBudgetNotGranted Sentence = "The %s was cut, so there is no money to buy it."
+	SayBudgetLineOut    Sentence = "The %s is in no total, so there is nothing to decide."
+	SayBudgetWhy        Sentence = "That step needs a reason. Say why."
+	SayBudgetWhichLine  Sentence = "Which line of request %s is it? Name one."
+	SayBudgetPart       Sentence = "A part of %s is more than nothing and less than all of it."
+	SayBudgetBought     Sentence = "Of the %s %d can still be bought. How many is it?"
+	SayBudgetInKits     Sentence = "Of the %s %d are bought and not yet in a kit. How many is it?"
+	SayBudgetAmount     Sentence = "An amount is zero or more. How much is it?"
+	SayBudgetEarlier    Sentence = "Request %s was handed in after that day."
+	SayBudgetNoStep     Sentence = "I know no step of a request called %q."
+	SayBudgetMany       Sentence = "I try every set of up to %d things, and these are %d. Leave some out."
+	SayBudgetNoKit      Sentence = "%s carries no kit in this request."
+)
+
 // With fills the pattern and makes it an error for the person.
 func (s Sentence) With(args ...any) *UserError {
 	return &UserError{Say: fmt.Sprintf(string(s), args...)}
