@@ -212,7 +212,7 @@ func (d *draft) add(l Line) {
 	l.Price = d.price(l)
 	l.Evidence = d.evidence(l)
 	problem, bad := d.request.settle(&l)
-	if bad && problem.What == NoCount && l.Kind != Wish && l.Kind != OwnLine {
+	if bad && problem.What == NoCount && l.Kind != WishLine && l.Kind != OwnLine {
 		return
 	}
 	if bad {

@@ -21,7 +21,7 @@ func (d *draft) takeAsks() {
 // asked is the line of a wish, or of the lead's own.
 func (d *draft) asked(a Ask, i int) Line {
 	l := Line{
-		Kind: Wish, Year: a.Year, Item: a.Item, Title: a.Title, Reason: a.Why,
+		Kind: WishLine, Year: a.Year, Item: a.Item, Title: a.Title, Reason: a.Why,
 		PerKit: a.PerKit, Pieces: a.Pieces, Price: a.Price, Crews: a.Crews,
 	}
 	if a.Own {

@@ -36,7 +36,7 @@ func (d *draft) linesOf(year int) []Line {
 
 // lineKey names a line. more tells lines of one kind, item and year apart.
 func lineKey(kind LineKind, year int, id string, more ...string) string {
-	short := map[LineKind]string{ByAge: "age", ByWear: "wear", Consumables: "use", SpareParts: "spares", Conversion: "list", Wish: "wish", OwnLine: "own"}
+	short := map[LineKind]string{ByAge: "age", ByWear: "wear", Consumables: "use", SpareParts: "spares", Conversion: "list", WishLine: "wish", OwnLine: "own"}
 	return strings.Join(append([]string{short[kind], fmt.Sprint(year), id}, more...), "/")
 }
 

@@ -13,7 +13,7 @@ func (d *draft) evidence(l Line) []int {
 	switch l.Kind {
 	case ByWear, Consumables, SpareParts:
 		at = d.cited[l.Item]
-	case Conversion, Wish:
+	case Conversion, WishLine:
 		at = d.lacked(l.Item)
 	}
 	if l.Price.Source == Receipt {

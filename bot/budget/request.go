@@ -12,13 +12,13 @@ const (
 	Consumables LineKind = "consumables"
 	SpareParts  LineKind = "spares"
 	Conversion  LineKind = "conversion"
-	Wish        LineKind = "wish"
+	WishLine    LineKind = "wish"
 	OwnLine     LineKind = "own line"
 )
 
 // LineKinds lists them in the order in which a request shows them.
 func LineKinds() []LineKind {
-	return []LineKind{ByAge, ByWear, Consumables, SpareParts, Conversion, Wish, OwnLine}
+	return []LineKind{ByAge, ByWear, Consumables, SpareParts, Conversion, WishLine, OwnLine}
 }
 
 // LineKit is a kit that a line is for, with the unit that carries it; on a shelf
