@@ -20,7 +20,7 @@ func runTraining(ctx context.Context, args []string, s streams) error {
 	dir := flags.String("c", "", "folder of the department")
 	out := flags.String("out", "", "folder to write into")
 	year := flags.Int("year", time.Now().Year(), "the year")
-	names := flags.Bool("names", false, "hours by member too")
+	names := flags.Bool("names", false, "hours by member too; records name who did something by hand in any case")
 	xlsx := flags.Bool("xlsx", false, "a workbook too")
 	if err := parse(flags, args, 0, s); err != nil {
 		return err

@@ -32,6 +32,8 @@ const (
 	SayUsedWhat      Sentence = "I do not understand all of it. Say how many of what, by the full name: session used 2 latch films."
 	SayBookWhose     Sentence = "A page of the task book is for its member, the evaluators, the chief of training and the lead."
 	SayBookSigner    Sentence = "Only whoever signed it, or the lead, can withdraw it."
+	SayNobodyCalled  Sentence = "I find no one person called %s. Say the first and the last name."
+	SayNoSuchTime    Sentence = "Clocks skip that time on that day. Say another one."
 	SaySignedNot     Sentence = "Nothing is signed, for that says that it is not done. Once it is: signed off {member} on a skill, 2 tries."
 	SaySignedBy      Sentence = "Nothing is signed: an evaluator signs in their own words, as themselves."
 	SayWhichSignOff  Sentence = "Which sign-off? Its page has the numbers. Say it like this: withdraw sign-off 3 because it was another door."

@@ -3,8 +3,11 @@ package command
 import (
 	"context"
 	"regexp"
+	"slices"
+	"strings"
 
 	"kitbell/bot"
+	"kitbell/bot/budget"
 	"kitbell/bot/department"
 	"kitbell/bot/understand"
 )
@@ -21,12 +24,43 @@ func HelpCommand(commands []Command) Command {
 			if !r.Who.member() && r.Who.Member.ID != "" {
 				return Answer(guestHelp()), nil
 			}
+			if about := helpAbout.FindStringSubmatch(strings.Trim(r.Event.Text, " .!?")); about != nil && !wantsAll.MatchString(about[1]) {
+				if reply, found := helpOn(commands, about[1]); found {
+					return Answer(reply), nil
+				}
+			}
 			return Answer(help(commands, wantsAll.MatchString(r.Event.Text))), nil
 		},
 	}
 }
 
 var wantsAll = regexp.MustCompile(`(?i)\b(?:all|everything|more)\b`)
+
+// helpAbout is help on a subject.
+var helpAbout = regexp.MustCompile(`(?i)^(?:help|how do (?:i|we) (?:see|correct|book|use|do|get|enter|make|cancel|confirm|sign|type)|what can i type)(?: me)?(?: (?:on|with|about|for|a|an|the|my|our))* (.+)$`)
+
+// helpOn lists what can be typed about a subject: of each command that speaks of
+// it, everything.
+func helpOn(commands []Command, subject string) (reply bot.Reply, found bool) {
+	words := budget.Gist(subject)
+	reply = bot.Reply{Title: "Help on " + subject}
+	for _, c := range commands {
+		all := append([]Example{{c.Usage, c.Summary}}, c.More...)
+		if c.Summary == "" || !slices.ContainsFunc(all, func(e Example) bool { return speaksOf(c.Name+" "+e.Usage+" "+e.Summary, words) }) {
+			continue
+		}
+		for _, e := range all {
+			reply.Fields = append(reply.Fields, bot.Field{Name: e.Usage, Value: e.Summary})
+		}
+	}
+	return reply, len(words) > 0 && len(reply.Fields) > 0
+}
+
+// speaksOf says whether a text has each of the stems.
+func speaksOf(text string, stems []string) bool {
+	has := budget.Gist(text)
+	return !slices.ContainsFunc(stems, func(s string) bool { return !slices.Contains(has, s) })
+}
 
 // helpDesks are whose work is listed apart from every crew's, in the order of
 // help.
@@ -62,6 +96,7 @@ func help(commands []Command, all bool) bot.Reply {
 	for _, desk := range helpDesks() {
 		list(desk.role, desk.title)
 	}
+	reply.Fields = append(reply.Fields, bot.Field{Name: "help sessions", Value: "See all that can be typed about a subject: sessions, hours, the task book, wishes, the budget."})
 	reply.Fields = append(reply.Fields, bot.Field{Name: "Anything else", Value: notedWords})
 	return reply
 }

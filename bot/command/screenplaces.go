@@ -38,7 +38,7 @@ func hasStreet(words []word, stationNames []string) bool {
 
 // streetBehind says whether a name and a word for a street follow.
 func streetBehind(words []word, i int, spoken bool, stationNames []string) bool {
-	for j := i + 1; j < len(words) && j <= i+4 && !smallWords[words[j].low]; j++ {
+	for j := i + 1; j < len(words) && j <= i+4 && !smallWords[words[j].low] && lettered(words[j].low); j++ {
 		strict, loose := streetWords[words[j].low], looseStreetWords[words[j].low]
 		if j == i+1 || !strict && !loose {
 			continue
@@ -52,6 +52,10 @@ func streetBehind(words []word, i int, spoken bool, stationNames []string) bool 
 	}
 	return false
 }
+
+// lettered says whether a word has a letter: the name of a street does, and the
+// minutes behind an hour do not.
+func lettered(word string) bool { return strings.ContainsFunc(word, unicode.IsLetter) }
 
 // otherAddress looks for "1200 block of", "4410 Hwy 9", "Apt 12, Sunset Towers"
 // and "at 14 Elm".

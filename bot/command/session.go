@@ -23,7 +23,21 @@ func SessionCommand() Command {
 		Usage:   "session: slip an inward door; standard 5.3.4; today 14:00-15:30; at Station 4; hands-on",
 		For:     department.Officer,
 		Summary: "Book a training session. Members tap that they were there, an officer confirms, and then it counts as hours.",
+		More:    sessionExamples(),
 		Run:     session,
+	}
+}
+
+func sessionExamples() []Example {
+	return []Example{
+		{"my hours", "See your training hours of this year. Add a year for an older one: my hours 2025."},
+		{"sessions", "See the last sessions. session 3 shows one, with what to tap."},
+		{"session 3 there: {member} passed", "Enter who was there, as an officer. not there: NAME because he was called away takes one out."},
+		{"confirm session 3", "Vouch for a session, as an officer. You see first for whom."},
+		{"correct session 3: 14:00-15:00 because it ended early", "Put a session right, as an officer. What you do not name stays, and the first entry too."},
+		{"session 3 used 2 latch films", "Book what training used up."},
+		{"cancel session 3 because it was booked twice", "Take a session out of all that counts. It stays to be seen."},
+		{"make-up list", "See who is still to have each course, as an officer."},
 	}
 }
 
@@ -64,12 +78,13 @@ var (
 	sessionColon  = regexp.MustCompile(`(?i)^(?:book (?:a )?)?(?:training )?session ?[:,;-]`)
 	cancelSaid    = regexp.MustCompile(`(?i)^cancel (?:the )?(?:training )?session(?: ?#?(\d{1,6}))?(?:[ ,]+because (.+))?$`)
 	sessionsAsked = regexp.MustCompile(`^(?:list |show |our |the |last )*(?:training )?sessions?$`)
-	hoursAsked    = regexp.MustCompile(`^(?:my |our |show |the )*(?:training )?hours(?: this year)?$`)
+	hoursAsked    = regexp.MustCompile(`^(?:my |our |show |the |how many |what )*(?:training )?hours(?: of training)?(?: (?:do|have) (?:i|we) (?:have|got|done))?(?: this year| (?:in |of |for )?20\d\d)?$`)
+	yearSaid      = regexp.MustCompile(`\b20\d\d\b`)
 	correctSaid   = regexp.MustCompile(`(?i)^correct (?:the )?(?:training )?session(?: ?#?(\d{1,6}))? ?[:,;-] ?(.+?)[;,]? because (.+)$`)
 	usedInSession = regexp.MustCompile(`(?i)^session(?: ?#?(\d{1,6}))?[:,]? used ?[:,;-]? ?(.+)$`)
 	thereSaid     = regexp.MustCompile(`(?i)^(?:session ?#?(\d{1,6})[:,;]? )?(not )?there ?: ?(.+?)(?: because (.+))?$`)
 	oneSaid       = regexp.MustCompile(`(?i)^(?:(confirm) )?(?:the )?(?:training )?session(?: ?#?(\d{1,6}))?$`)
-	makeUpAsked   = regexp.MustCompile(`^(?:the )?make-?up(?: list)?\b`)
+	makeUpAsked   = regexp.MustCompile(`^(?:the )?make ?-?up(?: list)?\b|^who (?:still )?(?:needs|has to (?:do|have)|missed) the .*\bsession\b`)
 )
 
 func session(ctx context.Context, r *Request) (Result, error) {
@@ -187,8 +202,13 @@ func (r *Request) sessionReply(s training.Session) bot.Reply {
 	}
 	reply.Buttons = []bot.Button{{Label: "I was there", Value: sessionVerb + ":there:" + s.Key}, confirmButton(s)}
 	value := plural(len(s.There()), "member")
-	if s.Waits() {
+	switch {
+	case s.Vouched == nil:
 		value += "; not confirmed, so no hours yet"
+	case s.Waits():
+		value += "; confirmed, and what was entered since waits for an officer"
+	default:
+		value += "; confirmed"
 	}
 	reply.Fields = append(reply.Fields, bot.Field{Name: "Took part", Value: value})
 	return reply
@@ -228,7 +248,11 @@ func (r *Request) sessionPage(s training.Session) bot.Reply {
 	field("Used up", used)
 	for _, step := range s.Later {
 		if step.What == training.SessionCorrected || step.What == training.SessionStruck {
-			changed = append(changed, strings.TrimSpace(fmt.Sprintf("%s %s: %s", step.What, r.nameThen(step.Member, step.Name), step.Reason)))
+			words := string(step.What)
+			if step.Member != "" {
+				words += " " + r.nameThen(step.Member, step.Name)
+			}
+			changed = append(changed, words+": "+step.Reason)
 		}
 	}
 	field("Changed since", changed)
@@ -266,8 +290,10 @@ func (r *Request) sessionList(sessions []training.Session) bot.Reply {
 		switch {
 		case s.Cancelled != nil:
 			state = "cancelled"
-		case s.Waits():
+		case s.Vouched == nil:
 			state = "waits for an officer"
+		case s.Waits():
+			state = "confirmed, and what was entered since waits"
 		}
 		reply.Fields = append(reply.Fields, bot.Field{Name: d.Start.In(r.Department.Zone).Format("2 Jan 2006"), Value: fmt.Sprintf("session %d, %s, %s, %s", s.Number, d.Subject, plural(len(s.There()), "member"), state)})
 		reply.Buttons = append(reply.Buttons, bot.Button{Label: bot.Shorten(fmt.Sprintf("%d, %s, %s", s.Number, d.Start.In(r.Department.Zone).Format("2 Jan"), d.Subject), 30), Value: sessionVerb + ":see:" + s.Key})
@@ -310,6 +336,9 @@ func sessionNumbered(sessions []training.Session, number string) (training.Sessi
 // hours tells a member their own; an officer, those of the rigs as well.
 func (r *Request) hours(sessions []training.Session) (Result, error) {
 	year := r.Now.In(r.Department.Zone).Year()
+	if said := yearSaid.FindString(r.Event.Text); said != "" {
+		year, _ = strconv.Atoi(said) // digits, by the pattern
+	}
 	tally, err := training.TallyHours(training.Records(sessions), r.roster(), year, r.Department.Zone, r.Department.HoursTarget)
 	if err != nil {
 		return Result{}, fmt.Errorf("tally hours: %w", err)

@@ -229,7 +229,7 @@ func TestSessionRefused(t *testing.T) {
 func TestSessionLines(t *testing.T) {
 	b, officer, _ := sessionBench(t)
 	const rest = "; standard 5.3.4; at Station 4"
-	for _, row := range []struct{ said, want string }{ // the bench's day is Monday 23 November 2026, 16:00
+	for i, row := range []struct{ said, want string }{ // the bench's day is Monday 23 November 2026, 16:00
 		{"session: hooks; yesterday 9am-10am" + rest, "Sun 22 Nov 2026 09:00 to 10:00, Station 4, hands-on"},
 		{"session: hooks; 10:00-11:00 today" + rest, "Mon 23 Nov 2026 10:00 to 11:00"},
 		{"session: hooks; friday 0900 to 1000" + rest, "Fri 20 Nov 2026 09:00 to 10:00"},
@@ -249,7 +249,7 @@ func TestSessionLines(t *testing.T) {
 		{"session: hooks; 13am-14am" + rest, "I do not understand"},
 		{"session night drill yesterday 10pm to 11pm at Station 1", "Say it like this"},
 	} {
-		got := b.say(officer, row.said)
+		got := b.say(officer, strings.Replace(row.said, "hooks", "hooks "+string(rune('a'+i)), 1)) // no two alike
 		if !strings.Contains(got.text, row.want) {
 			t.Errorf("%q: %q, want %q", row.said, got.text, row.want)
 		}
@@ -328,6 +328,37 @@ func TestSessionDuty(t *testing.T) {
 	}
 	if got := b.say(on, "session 1").text; strings.Contains(got, "Names") {
 		t.Errorf("a member sees names: %q", got)
+	}
+}
+
+// A tap that earns nothing opens no confirmed session again, a second entry keeps
+// the result, and a session is booked once.
+func TestSessionStands(t *testing.T) {
+	b, officer, booked := sessionBench(t)
+	off := b.ofPlatoon(false)
+	on, _ := b.desk.Department.Member(b.ofPlatoon(true).ID)
+	b.say(officer, "there: "+on.Name+" passed")
+	b.confirm(officer, booked.button(t, "Confirm (officer)"))
+	b.press(off, booked.button(t, "I was there"))
+	b.say(officer, "session used 1 latch film")
+	for _, row := range []struct{ said, want string }{
+		{"sessions", "1 member, confirmed"},
+		{"session 1", "1 member; confirmed"},
+		{"there: " + on.Name, "that is how it stands already"},
+		{"there: Nobody", "no one person called Nobody"},
+		{"session 1", on.Name + " passed"},
+		{"my hours 2025", "Training hours 2025"},
+		{"how many hours do i have", "Training hours 2026"},
+		{fmt.Sprintf(aSession, "14:00-15:30"), "booked already"},
+		{"session: clocks; standard 5.3.4; at Station 4; 2026-03-08 2:10-2:50", "Clocks skip that time"},
+		{"session: late; standard 5.3.4; place Station 4; yesterday 20:00-24:00", "20:00 to 00:00 the day after"},
+	} {
+		if got := b.say(officer, row.said).text; !strings.Contains(got, row.want) {
+			t.Errorf("%q: %q, want %q", row.said, got, row.want)
+		}
+	}
+	if err := command.Screen("session: c; standard 5.3.4; today 08:00-09:00; place Station 2", nil); err != nil {
+		t.Errorf("a time before a place: %v", err)
 	}
 }
 

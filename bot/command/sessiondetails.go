@@ -58,6 +58,9 @@ func (r *Request) sessionDetails(said string, base training.Details) (training.D
 		if endsNextDay(s.from, s.to) {
 			s.details.End = atClock(s.day.AddDate(0, 0, 1), s.to)
 		}
+		if skipped := notThatDay(s.details.Start, s.from); skipped || notThatDay(s.details.End, s.to) {
+			return base, bot.SayNoSuchTime.With()
+		}
 	} else if !base.Start.IsZero() && !s.day.IsZero() { // another day, the same times
 		start := base.Start.In(r.Department.Zone)
 		moved := time.Date(s.day.Year(), s.day.Month(), s.day.Day(), start.Hour(), start.Minute(), 0, 0, start.Location())
@@ -72,6 +75,11 @@ func (r *Request) sessionDetails(said string, base training.Details) (training.D
 // atClock is a time of a day, whatever the clocks do in it.
 func atClock(day time.Time, clock time.Duration) time.Time {
 	return time.Date(day.Year(), day.Month(), day.Day(), int(clock.Hours()), int(clock.Minutes())%60, 0, 0, day.Location())
+}
+
+// notThatDay says whether clocks skip a time of a day when they go forward.
+func notThatDay(at time.Time, clock time.Duration) bool {
+	return at.Hour() != int(clock.Hours())%24 || at.Minute() != int(clock.Minutes())%60
 }
 
 // endsNextDay says whether a session begins in the evening and ends in the early
@@ -158,7 +166,7 @@ func clockTime(said, half string) (time.Duration, bool) {
 	n, err := strconv.Atoi(digits)
 	hours, minutes := n/100, n%100
 	switch {
-	case err != nil || minutes > 59 || hours > 23:
+	case err != nil || minutes > 59 || hours > 24 || hours == 24 && minutes > 0:
 		return 0, false
 	case half != "" && (hours < 1 || hours > 12):
 		return 0, false

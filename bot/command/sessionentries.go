@@ -75,7 +75,7 @@ func (r *Request) enterOthers(sessions []training.Session) (Result, error) {
 		if step.OffDuty {
 			off = append(off, m.Name)
 		}
-		out.Changes, names = append(out.Changes, change), append(names, m.Name)
+		out.Changes, names = append(out.Changes, change), append(names, strings.TrimSpace(m.Name+" "+string(step.Outcome)))
 	}
 	if len(names) == 0 {
 		return Result{}, bot.SayNotTrained.With(training.ErrSame)
@@ -118,6 +118,11 @@ func (r *Request) attendance(s training.Session, name string, struck bool, reaso
 	if err != nil {
 		return step, m, err
 	}
+	for _, was := range s.There() {
+		if was.Member == m.ID && step.Outcome == "" && !struck { // what was said of them before stays
+			step.Outcome = was.Outcome
+		}
+	}
 	step.Member, step.Name, step.Crew = m.ID, m.Name, training.Crew{Unit: m.Unit, Platoon: m.Platoon}
 	step.OffDuty = m.ID == r.Who.Person && r.offDutyAt(m, m.Platoon, s.Details())
 	return step, m, nil
@@ -135,7 +140,7 @@ func (r *Request) memberSaid(name string) (department.Member, error) {
 		}
 	}
 	if len(found) != 1 {
-		return department.Member{}, bot.SayActingName.With()
+		return department.Member{}, bot.SayNobodyCalled.With(name)
 	}
 	return found[0], nil
 }
@@ -261,6 +266,9 @@ func (r *Request) confirmSession(sessions []training.Session, key string) (Resul
 	}
 	reply := r.sessionPage(s)
 	reply.Text += " You vouch for all of this."
+	if s.Vouched != nil {
+		reply.Text += " Until then it counts as it was confirmed before."
+	}
 	reply.Buttons = []bot.Button{{Label: "Yes, that is right", Value: fmt.Sprintf("%s:vouch:%s:%d", sessionVerb, s.Key, len(s.Later))}}
 	return Answer(reply), nil
 }
@@ -280,6 +288,10 @@ func (r *Request) vouch(sessions []training.Session, ref string) (Result, error)
 	}
 	s := sessions[findSession(sessions, key)]
 	d := s.Details()
-	text := fmt.Sprintf("Session %d confirmed by %s: %s, %s, %s, %.2f hours each.", s.Number, r.Who.Member.Name, d.Subject, r.dayOnly(d.Start), plural(len(s.There()), "member"), d.Length().Hours())
+	overlap := ""
+	if s.Shares(training.Records(sessions)) {
+		overlap = " Time that another session has counts once."
+	}
+	text := fmt.Sprintf("Session %d confirmed by %s: %s, %s, %s, %.2f hours each.%s", s.Number, r.Who.Member.Name, d.Subject, r.dayOnly(d.Start), plural(len(s.There()), "member"), d.Length().Hours(), overlap)
 	return Result{Posts: []Post{{OnPressed: true, Reply: bot.Reply{Text: text, Buttons: []bot.Button{r.undoButton()}}}}, Changes: []bot.Change{change}}, nil
 }

@@ -38,5 +38,5 @@ func Training(ctx context.Context, d *Desk, books Books, year int, now time.Time
 	if !names {
 		tally.People = nil
 	}
-	return TrainingTables{Records: training.RecordTable(sessions, zone, r.memberName), Hours: training.TallyTable(tally, r.memberName)}, nil
+	return TrainingTables{Records: training.RecordTable(sessions, zone, r.nameThen, r.itemName), Hours: training.TallyTable(tally, r.memberName)}, nil
 }

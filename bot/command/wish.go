@@ -30,7 +30,12 @@ func WishCommand() Command {
 		Name:    string(understand.Wish),
 		Usage:   "we should carry a second film, because one tears",
 		Summary: "Wish for something in the kit. The lead answers, and your crew hears it. wishes lists them.",
-		Run:     wishes,
+		More: []Example{
+			{"wishes", "See what was wished for, who asked, and when wishes close. wish 3 shows one."},
+			{"wish 3 yes, 2 for {rig} at 19.00", "Answer a wish, as the lead: so many for every kit, or for the rigs that you name."},
+			{"wish 3 no, because it tears", "Say no, or later, as the lead. Whoever asked hears the reason."},
+		},
+		Run: wishes,
 	}
 }
 

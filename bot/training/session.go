@@ -123,10 +123,30 @@ func NextSession(sessions []Session) int {
 	return last + 1
 }
 
-// Waits says whether something was entered that no officer has confirmed. Until
-// then it counts as it was confirmed before.
+// Waits says whether something that counts was entered and no officer has confirmed
+// it: a tap that earns nothing is no such thing. Until then it counts as it was
+// confirmed before.
 func (s Session) Waits() bool {
-	return s.Cancelled == nil && (s.Vouched == nil || s.vouchedFor < len(s.Later))
+	switch {
+	case s.Cancelled != nil:
+		return false
+	case s.Vouched == nil:
+		return true
+	}
+	return !s.details(s.vouchedFor).same(s.Details()) || !slices.EqualFunc(counting(s.attendance(s.vouchedFor)), s.There(), func(a, b SessionStep) bool {
+		return a.Member == b.Member && a.Outcome == b.Outcome
+	})
+}
+
+// Shares says whether one who took part has another record that covers some of the
+// same time: the hours of both count once.
+func (s Session) Shares(others []Record) bool {
+	d := s.Details()
+	return slices.ContainsFunc(others, func(r Record) bool {
+		return r.Key != s.Key && r.Start.Before(d.End) && d.Start.Before(r.End) && slices.ContainsFunc(r.Attended, func(a SessionStep) bool {
+			return slices.ContainsFunc(s.There(), func(b SessionStep) bool { return a.Member == b.Member })
+		})
+	})
 }
 
 // Details are the details with the corrections, confirmed or not.

@@ -67,7 +67,8 @@ func TestCheckSession(t *testing.T) {
 		step training.SessionStep
 		want error
 	}{
-		{"as it should be", held("n", evening()), nil},
+		{"as it should be", with(func(d *training.Details) { d.Subject = "Outward latches" }), nil},
+		{"booked already", held("n", evening()), training.ErrBooked},
 		{"ends before it starts", with(func(d *training.Details) { d.End = d.Start.Add(-time.Minute) }), training.ErrEndsFirst},
 		{"ends as it starts", with(func(d *training.Details) { d.End = d.Start }), training.ErrEndsFirst},
 		{"longer than a day", with(func(d *training.Details) { d.End = d.Start.Add(25 * time.Hour) }), training.ErrTooLong},

@@ -22,6 +22,7 @@ var (
 	ErrOwnResult   = errors.New("nobody gives a result to themselves: who taught or evaluated does")
 	ErrNotBegun    = errors.New("nobody has taken part before it starts")
 	ErrNotOver     = errors.New("a session is confirmed when it is over")
+	ErrBooked      = errors.New("a session just like it is booked already")
 	ErrCancelled   = errors.New("that session was cancelled")
 	ErrNobody      = errors.New("nobody is down as having taken part")
 	ErrNotThere    = errors.New("that member is not down as having taken part")
@@ -58,6 +59,9 @@ func CheckSession(sessions []Session, s SessionStep) error {
 	if s.What == SessionHeld {
 		if s.Key == "" || at >= 0 {
 			return ErrKey
+		}
+		if slices.ContainsFunc(sessions, func(o Session) bool { return o.Cancelled == nil && o.Details().same(s.Details) }) {
+			return ErrBooked
 		}
 		return s.Details.check()
 	}

@@ -1,6 +1,7 @@
 package training
 
 import (
+	"fmt"
 	"time"
 
 	"kitbell/bot/sheet"
@@ -9,9 +10,10 @@ import (
 // RecordTable is the training records: for each session that an officer confirmed,
 // the details as they were entered first, those of each correction, and then who
 // took part with the hours that count. Names stand with what was done by hand; of
-// other sessions a row gives a crew's head count. name says how a member is called
-// on paper.
-func RecordTable(sessions []Session, zone *time.Location, name func(member string) string) sheet.Table {
+// other sessions a row gives a crew's head count. Whoever was struck is no part of
+// the record and has no name in it. name says how a member is called on paper, then
+// what the entry calls them; item how an item is.
+func RecordTable(sessions []Session, zone *time.Location, name func(member, then string) string, item func(string) string) sheet.Table {
 	records := sheet.Table{Name: "Records", Landscape: true, Columns: headed("session", "entry", "date", "start", "end", "place", "subject",
 		"standard", "method", "instructor", "member", "members", "unit", "platoon", "result", "hours", "entered or confirmed by", "on", "reason")}
 	earned := map[[2]string]time.Duration{}
@@ -23,7 +25,7 @@ func RecordTable(sessions []Session, zone *time.Location, name func(member strin
 		if !ok {
 			continue
 		}
-		t := table{zone: zone, name: name, hours: func(member string) time.Duration { return earned[[2]string{s.Key, member}] }}
+		t := table{zone: zone, name: name, item: item, number: s.Number, hours: func(member string) time.Duration { return earned[[2]string{s.Key, member}] }}
 		rows := []sheet.Row{t.entered("first entry", s.First)}
 		for _, step := range s.Later[:s.vouchedFor] {
 			switch step.What {
@@ -33,6 +35,7 @@ func RecordTable(sessions []Session, zone *time.Location, name func(member strin
 				rows = append(rows, t.struck(record, step))
 			}
 		}
+		rows = append(rows, t.used(s)...)
 		records.Rows = append(append(records.Rows, rows...), t.attended(record)...)
 	}
 	return records
@@ -49,15 +52,17 @@ func headed(headings ...string) []sheet.Column {
 
 // table lays out rows.
 type table struct {
-	zone  *time.Location
-	name  func(member string) string
-	hours func(member string) time.Duration
+	zone   *time.Location
+	name   func(member, then string) string
+	item   func(string) string
+	number int // of the session
+	hours  func(member string) time.Duration
 }
 
 // row is the details of a session, as entered then, and what stands behind them.
-func (t table) row(key, entry string, d Details, cells ...sheet.Cell) sheet.Row {
-	details := []sheet.Cell{sheet.Text(key), sheet.Text(entry), t.day(d.Start), t.clock(d.Start), t.clock(d.End), sheet.Text(d.Place),
-		sheet.Text(d.Subject), sheet.Text(d.Standard), sheet.Text(string(d.Method)), sheet.Text(t.name(d.Instructor))}
+func (t table) row(entry string, d Details, cells ...sheet.Cell) sheet.Row {
+	details := []sheet.Cell{sheet.Whole(int64(t.number)), sheet.Text(entry), t.day(d.Start), t.clock(d.Start), t.clock(d.End), sheet.Text(d.Place),
+		sheet.Text(d.Subject), sheet.Text(d.Standard), sheet.Text(string(d.Method)), sheet.Text(t.name(d.Instructor, ""))}
 	return sheet.Row{Cells: append(details, cells...)}
 }
 
@@ -67,15 +72,25 @@ func (t table) clock(at time.Time) sheet.Cell { return sheet.Text(at.In(t.zone).
 // entered is a row without anybody who took part.
 func (t table) entered(entry string, s SessionStep) sheet.Row {
 	var none sheet.Cell
-	return t.row(s.Key, entry, s.Details, none, none, none, none, none, none, sheet.Text(t.name(s.By)), t.day(s.At), sheet.Text(s.Reason))
+	return t.row(entry, s.Details, none, none, none, none, none, none, sheet.Text(t.name(s.By, "")), t.day(s.At), sheet.Text(s.Reason))
 }
 
 func (t table) struck(r Record, s SessionStep) sheet.Row {
-	var none, member sheet.Cell
-	if r.Method.ByHand() {
-		member = sheet.Text(t.name(s.Member))
+	var none sheet.Cell
+	return t.row("struck", r.Details, none, sheet.Whole(1), none, none, none, none, sheet.Text(t.name(s.By, "")), t.day(s.At), sheet.Text(s.Reason))
+}
+
+// used are what the session used up, a row an item, the pieces in the place of the
+// members.
+func (t table) used(s Session) []sheet.Row {
+	var rows []sheet.Row
+	var none sheet.Cell
+	pieces := s.Used()
+	for _, item := range sortedKeys(pieces) {
+		what := sheet.Text(fmt.Sprintf("used up: %d × %s", pieces[item], t.item(item)))
+		rows = append(rows, t.row("used up", s.Details(), none, none, none, none, what, none))
 	}
-	return t.row(r.Key, "struck", r.Details, member, sheet.Whole(1), none, none, none, none, sheet.Text(t.name(s.By)), t.day(s.At), sheet.Text(s.Reason))
+	return rows
 }
 
 // attended are the rows that count: a member each where they may be named, else a
@@ -86,7 +101,7 @@ func (t table) attended(r Record) []sheet.Row {
 	heads, sums := map[Crew]int{}, map[Crew]time.Duration{}
 	for _, a := range r.Attended {
 		if r.Method.ByHand() {
-			rows = append(rows, t.counted(r, t.name(a.Member), 1, a.Crew, a.Outcome, t.hours(a.Member)))
+			rows = append(rows, t.counted(r, t.name(a.Member, a.Name), 1, a.Crew, a.Outcome, t.hours(a.Member)))
 			continue
 		}
 		crews = addOnce(crews, a.Crew)
@@ -100,8 +115,8 @@ func (t table) attended(r Record) []sheet.Row {
 }
 
 func (t table) counted(r Record, member string, heads int, crew Crew, outcome Outcome, length time.Duration) sheet.Row {
-	return t.row(r.Key, "counts", r.Details, sheet.Text(member), sheet.Whole(int64(heads)), sheet.Text(crew.Unit), sheet.Text(crew.Platoon),
-		sheet.Text(string(outcome)), sheet.Hours(length), sheet.Text(t.name(r.Confirmed.By)), t.day(r.Confirmed.At))
+	return t.row("counts", r.Details, sheet.Text(member), sheet.Whole(int64(heads)), sheet.Text(crew.Unit), sheet.Text(crew.Platoon),
+		sheet.Text(string(outcome)), sheet.Hours(length), sheet.Text(t.name(r.Confirmed.By, "")), t.day(r.Confirmed.At))
 }
 
 // TallyTable is a year's hours: each unit, and each member. Hours are of members.

@@ -21,21 +21,22 @@ func TestRecordTable(t *testing.T) {
 	passed := byOfficer(attended("a", "m1"))
 	passed.Outcome = training.Passed
 	records := training.RecordTable(training.Sessions([]training.SessionStep{
-		held("a", evening()), passed, attended("a", "m2"), corrected("a", longer), struck("a", "m2"), confirmed("a"),
+		held("a", evening()), passed, attended("a", "m2"), corrected("a", longer), struck("a", "m2"), usedUp("a", "film", 2), confirmed("a"),
 		held("b", lecture), attended("b", "m1"), attended("b", "m3"), confirmed("b"),
 		held("c", evening()), attended("c", "m1"),
-	}), time.UTC, title)
+	}), time.UTC, func(member, _ string) string { return title(member) }, title)
 	var out strings.Builder
 	if err := sheet.WriteCSV(&out, records); err != nil {
 		t.Fatal(err)
 	}
 	want := strings.ReplaceAll(`"session","entry","date","start","end","place","subject","standard","method","instructor","member","members","unit","platoon","result","hours","entered or confirmed by","on","reason"
-"a","first entry","2026-11-28","06:00","08:00","Station 4 bay","Inward latches","NFPA 1010, 2024","hands-on","INES-OKAFOR","","","","","","","INES-OKAFOR","2026-11-28",""
-"a","correction","2026-11-28","06:00","08:30","Station 4 bay","Inward latches","NFPA 1010, 2024","hands-on","INES-OKAFOR","","","","","","","INES-OKAFOR","2026-11-28","the clock was wrong"
-"a","struck","2026-11-28","06:00","08:30","Station 4 bay","Inward latches","NFPA 1010, 2024","hands-on","INES-OKAFOR","M2","1","","","","","INES-OKAFOR","2026-11-28","was on a call"
-"a","counts","2026-11-28","06:00","08:30","Station 4 bay","Inward latches","NFPA 1010, 2024","hands-on","INES-OKAFOR","M1","1","engine-4","B","passed","2.5","ROWAN-TEAGUE","2026-11-28",""
-"b","first entry","2026-11-28","06:00","08:00","Station 4 bay","'=HYPERLINK(""x"")","NFPA 1010, 2024","lecture","INES-OKAFOR","","","","","","","INES-OKAFOR","2026-11-28",""
-"b","counts","2026-11-28","06:00","08:00","Station 4 bay","'=HYPERLINK(""x"")","NFPA 1010, 2024","lecture","INES-OKAFOR","","2","engine-4","B","","2","ROWAN-TEAGUE","2026-11-28",""
+"1","first entry","2026-11-28","06:00","08:00","Station 4 bay","Inward latches","NFPA 1010, 2024","hands-on","INES-OKAFOR","","","","","","","INES-OKAFOR","2026-11-28",""
+"1","correction","2026-11-28","06:00","08:30","Station 4 bay","Inward latches","NFPA 1010, 2024","hands-on","INES-OKAFOR","","","","","","","INES-OKAFOR","2026-11-28","the clock was wrong"
+"1","struck","2026-11-28","06:00","08:30","Station 4 bay","Inward latches","NFPA 1010, 2024","hands-on","INES-OKAFOR","","1","","","","","INES-OKAFOR","2026-11-28","was on a call"
+"1","used up","2026-11-28","06:00","08:30","Station 4 bay","Inward latches","NFPA 1010, 2024","hands-on","INES-OKAFOR","","","","","used up: 2 × FILM","","","",""
+"1","counts","2026-11-28","06:00","08:30","Station 4 bay","Inward latches","NFPA 1010, 2024","hands-on","INES-OKAFOR","M1","1","engine-4","B","passed","2.5","ROWAN-TEAGUE","2026-11-28",""
+"2","first entry","2026-11-28","06:00","08:00","Station 4 bay","'=HYPERLINK(""x"")","NFPA 1010, 2024","lecture","INES-OKAFOR","","","","","","","INES-OKAFOR","2026-11-28",""
+"2","counts","2026-11-28","06:00","08:00","Station 4 bay","'=HYPERLINK(""x"")","NFPA 1010, 2024","lecture","INES-OKAFOR","","2","engine-4","B","","2","ROWAN-TEAGUE","2026-11-28",""
 `, "\n", "\r\n")
 	if diff := cmp.Diff(want, out.String()); diff != "" {
 		t.Error(diff)
@@ -63,4 +64,8 @@ func TestTallyTable(t *testing.T) {
 	if diff := cmp.Diff(want, lines); diff != "" {
 		t.Error(diff)
 	}
+}
+
+func usedUp(key, item string, pieces int) training.SessionStep {
+	return training.SessionStep{Key: key, What: training.SessionUsed, Used: map[string]int{item: pieces}, By: "ines-okafor", At: now}
 }
