@@ -137,9 +137,9 @@ func compare(t *testing.T, want, got image.Image) {
 
 func TestSameBytes(t *testing.T) {
 	for name, d := range all() {
-		first := draw(t, d, 0)
-		for range 3 {
-			if next := draw(t, d, 0); !bytes.Equal(first.PNG, next.PNG) || !bytes.Equal(first.SVG, next.SVG) || first.Alt != next.Alt {
+		first := draw(t, d, 400)
+		for range 2 {
+			if next := draw(t, d, 400); !bytes.Equal(first.PNG, next.PNG) || !bytes.Equal(first.SVG, next.SVG) || first.Alt != next.Alt {
 				t.Errorf("%s: drawn in another way", name)
 			}
 		}
@@ -163,7 +163,7 @@ func TestAlt(t *testing.T) {
 			"FY 2026: asked $10,224.50, granted $10,224.50, bought $3,100. FY 2027: asked $12,500, granted not known yet, bought $0.",
 		"empty": "Short today, by item. Nothing is short.",
 	} {
-		if got := draw(t, all()[name], 0).Alt; got != want {
+		if got := draw(t, all()[name], 200).Alt; got != want {
 			t.Errorf("%s:\n%s\nwant\n%s", name, got, want)
 		}
 	}
@@ -207,7 +207,7 @@ func TestWordsInDrawings(t *testing.T) {
 		"spend":     "The kit programme's money by fiscal year|FY 2025|asked|$8,400|granted|$6,000|bought|$5,872.15|FY 2026|",
 		"empty":     "Short today, by item|Nothing is short.",
 	} {
-		picture := draw(t, all()[name], 0)
+		picture := draw(t, all()[name], 400)
 		texts, description := words(t, picture.SVG)
 		if got := strings.Join(texts, "|"); !strings.HasPrefix(got, want) {
 			t.Errorf("%s says %s\nwant %s", name, got, want)
@@ -275,7 +275,7 @@ func TestRefused(t *testing.T) {
 		}
 	}
 	for width, fits := range map[int]bool{0: true, 200: true, 2400: true, 199: false, 2401: false, -1: false} {
-		if _, err := grid().Draw(chart.Options{Width: width}); (err == nil) != fits {
+		if _, err := (chart.Coverage{}).Draw(chart.Options{Width: width}); (err == nil) != fits {
 			t.Errorf("width %d: %v", width, err)
 		}
 	}
