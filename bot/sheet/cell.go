@@ -142,6 +142,9 @@ var dayZero = time.Date(1899, time.December, 30, 0, 0, 0, 0, time.UTC)
 
 // value is what a workbook stores.
 func (c Cell) value() any {
+	if c.text == "" && c.kind == text {
+		return nil // an empty cell; other programs make no difference either
+	}
 	switch c.kind {
 	case text:
 		return fitText(c.text)
