@@ -128,6 +128,36 @@ func TestBestSum(t *testing.T) {
 	})
 }
 
+// Dear and cheap ones of like worth for their price, 400 times: here bounds that are
+// a little too low, and ties that are cut too early, give another choice.
+func TestBestOfMany(t *testing.T) {
+	for seed := range uint64(400) {
+		r := rand.New(rand.NewPCG(seed, 1))
+		var candidates []budget.Candidate
+		var worths []float64
+		for i := range 9 {
+			cents := 1 + r.Int64N(12)
+			candidates = append(candidates, budget.Candidate{Key: fmt.Sprint(i), Cents: cents})
+			worths = append(worths, float64(max(0, cents+r.Int64N(4)-1)))
+		}
+		sum := func(s budget.Set) (total float64) {
+			for i, w := range worths {
+				if s.Has(i) {
+					total += w
+				}
+			}
+			return total
+		}
+		amount := r.Int64N(40)
+		want := enumerate(candidates, amount, sum)
+		bySum, err := budget.BestSum(t.Context(), candidates, amount, worths)
+		bySet, err2 := budget.BestSet(t.Context(), candidates, amount, sum)
+		if err != nil || err2 != nil || bySum.Worth != want.Worth || bySum.Cents != want.Cents || bySet.Worth != want.Worth || bySet.Cents != want.Cents {
+			t.Fatalf("seed %d: %+v and %+v (%v, %v), by enumeration %+v", seed, bySum, bySet, err, err2, want)
+		}
+	}
+}
+
 // Twenty candidates, with every one of their million sets looked at beside.
 func TestBestSetOfTwenty(t *testing.T) {
 	candidates, doors, shares := twenty(3)

@@ -18,7 +18,7 @@ func (r Request) Without(units ...string) (Request, error) {
 		}
 	}
 	stays := func(kits []LineKit) []LineKit {
-		return slices.DeleteFunc(slices.Clone(kits), func(k LineKit) bool { return k.Unit != "" && slices.Contains(units, k.Unit) })
+		return slices.DeleteFunc(slices.Clone(kits), func(k LineKit) bool { return slices.Contains(units, k.Unit) })
 	}
 	less := r
 	less.Kits, less.Forecasts, less.Lines = stays(r.Kits), slices.Clone(r.Forecasts), nil
