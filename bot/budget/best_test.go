@@ -172,6 +172,27 @@ func TestBestSetOfTwenty(t *testing.T) {
 	t.Logf("%d of %d sets looked at", got.Looked, 1<<20)
 }
 
+// Asked door by door, a door with three tools answers eight times at most.
+func TestSumOfParts(t *testing.T) {
+	candidates, doors, shares := twenty(3)
+	asked := make([]int, len(doors))
+	var parts []budget.Part
+	for i, d := range doors {
+		one := covering(doors[i:i+1], shares[i:i+1], false)
+		parts = append(parts, budget.Part{Uses: budget.Set(d), Worth: func(s budget.Set) float64 { asked[i]++; return one(s) }})
+	}
+	got, err := budget.BestSet(t.Context(), candidates, 900, budget.SumOfParts(parts))
+	want, err2 := budget.BestSet(t.Context(), candidates, 900, covering(doors, shares, false))
+	if err != nil || err2 != nil || got.Set != want.Set || got.Worth != want.Worth {
+		t.Errorf("%+v (%v), want %+v (%v)", got, err, want, err2)
+	}
+	for i, n := range asked {
+		if n == 0 || n > 1<<budget.Set(doors[i]).Len() {
+			t.Errorf("door %d was asked %d times", i, n)
+		}
+	}
+}
+
 func twenty(seed uint64) (candidates []budget.Candidate, doors []uint32, shares []int) {
 	r := rand.New(rand.NewPCG(seed, 0))
 	for i := range budget.MostCandidates {

@@ -113,6 +113,7 @@ func TestForecastWords(t *testing.T) {
 		want    string
 	}{
 		{"a consumable", "latch-film", "2025-03-15", film, "Used up 30, worn out 1 in 24 months, order when only 4 left."},
+		{"records of some days", "air-wedge", "2027-03-10", []budget.Record{gone("2027-03-12", "k01", "engine-1", "air-wedge", budget.Broken, 2)}, "Broken 2 in less than a month, hold 2."},
 		{"nothing went", "air-wedge", "2026-03-15", nil, "None on record as gone in 12 months. Any figure for it is assumed."},
 		{"no records are kept", "air-wedge", "", nil, "No records yet. Any figure for it is assumed."},
 	} {
