@@ -160,6 +160,13 @@ func TestSubmit(t *testing.T) {
 	if err != nil || second.Number != "2028-2" || second.Digest == first.Frozen.Digest || len(second.Digest) != 64 {
 		t.Errorf("%+v %v", second.Number, err)
 	}
+	all, _ = budget.Submissions([]budget.Step{first, budget.HandIn(second)})
+	if last, ok := budget.Last(all, 2028); !ok || last.Number != "2028-2" {
+		t.Errorf("the last is %s", last.Number)
+	}
+	if _, ok := budget.Last(all, 2027); ok {
+		t.Error("a request of a year without one")
+	}
 	var said *bot.UserError
 	if _, err := budget.Submit(nil, first.Frozen.Request, "", on("2027-04-01")); !errors.As(err, &said) {
 		t.Error(err)
@@ -251,6 +258,11 @@ func TestStepsOutliveTheJournal(t *testing.T) {
 		}
 		if _, refused := budget.Submissions([]budget.Step{s}); len(refused) != 0 {
 			t.Fatal("the journal's copy is refused")
+		}
+		here, err := r.Without("engine-1")
+		there, err2 := s.Frozen.Request.Without("engine-1")
+		if err != nil || err2 != nil || len(budget.Compare(here, there).Lines) != 0 {
+			t.Fatalf("the journal's copy answers otherwise: %v, %v", err, err2)
 		}
 	})
 }
