@@ -94,6 +94,36 @@ func BestSet(ctx context.Context, candidates []Candidate, amount int64, worth fu
 	return choice, err
 }
 
+// Part is one share of a worth that adds up over doors: what some candidates are
+// worth at one kind of door.
+type Part struct {
+	Uses  Set // candidates that can change it
+	Worth func(Set) float64
+}
+
+// SumOfParts is the worth of all parts together, for BestSet. Each part is asked
+// once for each set of the candidates that it uses, which is far less often than
+// BestSet asks for sets. For one goroutine.
+func SumOfParts(parts []Part) func(Set) float64 {
+	known := make([]map[Set]float64, len(parts))
+	for i := range known {
+		known[i] = map[Set]float64{}
+	}
+	return func(s Set) float64 {
+		total := 0.0
+		for i, p := range parts {
+			of := s & p.Uses
+			worth, asked := known[i][of]
+			if !asked {
+				worth = p.Worth(of)
+				known[i][of] = worth
+			}
+			total += worth
+		}
+		return total
+	}
+}
+
 // BestSum is BestSet for worths that just add up, one for each candidate; it needs
 // far fewer steps. A candidate that is worth nothing, or less, is never chosen.
 func BestSum(ctx context.Context, candidates []Candidate, amount int64, worths []float64) (Choice, error) {

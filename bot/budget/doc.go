@@ -39,7 +39,8 @@
 // for a rate that is known). No line is asked for on an assumption alone: an item
 // of which nothing went has a forecast that says so, and no line. A fiscal year
 // without any record counts for no rate. The exposure of an item is that of the
-// kits in service whose list has it today.
+// kits in service whose list has it today; what went from a kit that is gone since
+// still counts.
 //
 // # The model's column
 //

@@ -82,9 +82,26 @@ func (d *draft) due(item Item, year int) []Kit {
 		}
 	}
 	if len(unknown) > 0 && year == d.Year {
-		d.problem(Problem{What: NoAge, Item: item.ID}, bot.SayBudgetNoAge, item.Name, "kits "+strings.Join(unknown, ", "))
+		d.problem(Problem{What: NoAge, Item: item.ID}, bot.SayBudgetNoAge, item.Name, d.kitWords(unknown, item.ID))
 	}
 	return due
+}
+
+// kitWords names kits that hold an item: all of them, or which.
+func (d *draft) kitWords(ids []string, item string) string {
+	all := 0
+	for _, k := range d.fleet {
+		if d.holds(k, item) > 0 {
+			all++
+		}
+	}
+	switch len(ids) {
+	case all:
+		return "any kit"
+	case 1:
+		return "kit " + ids[0]
+	}
+	return "kits " + strings.Join(ids, ", ")
 }
 
 // holds is how many of an item a kit's own list has; the one in force stands in

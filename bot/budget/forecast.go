@@ -68,17 +68,25 @@ func (f *Forecast) expect(kits int) error {
 // assumption alone says so.
 func (f Forecast) Words() string {
 	switch {
-	case f.Months == 0:
+	case !f.Recorded() && f.Months == 0:
 		return "No records yet. Any figure for it is assumed."
 	case !f.Recorded():
-		return fmt.Sprintf("None on record as gone in %s. Any figure for it is assumed.", count(f.Months, "month"))
+		return fmt.Sprintf("None on record as gone in %s. Any figure for it is assumed.", f.span())
 	case f.Consumable:
-		return fmt.Sprintf("%s in %s, order when only %d left.", f.went(), count(f.Months, "month"), f.Hold)
+		return fmt.Sprintf("%s, order when only %d left.", f.went(), f.Hold)
 	}
-	return fmt.Sprintf("%s in %s, hold %d.", f.went(), count(f.Months, "month"), f.Hold)
+	return fmt.Sprintf("%s, hold %d.", f.went(), f.Hold)
 }
 
-// went is what went and how, as "Lost 2, broken 1".
+// span is how long the records are of.
+func (f Forecast) span() string {
+	if f.Months == 0 {
+		return "less than a month"
+	}
+	return count(f.Months, "month")
+}
+
+// went is what went, how and when, as "Lost 2, broken 1 in 24 months".
 func (f Forecast) went() string {
 	var parts []string
 	for _, kind := range Kinds() {
@@ -87,7 +95,7 @@ func (f Forecast) went() string {
 		}
 	}
 	words := strings.Join(parts, ", ")
-	return strings.ToUpper(words[:1]) + words[1:]
+	return strings.ToUpper(words[:1]) + words[1:] + " in " + f.span()
 }
 
 func count(n int, thing string) string {

@@ -114,6 +114,21 @@ func TestWithoutStation7(t *testing.T) {
 	if saved := d.Saved(); saved.Goods != 3*44_00 || saved.Total != 46_64+93_28 {
 		t.Errorf("%+v", saved)
 	}
+	for _, row := range []struct {
+		d    budget.Difference
+		want string
+	}{
+		{d, "659.32 USD becomes 519.40 USD: 139.92 USD less."},
+		{budget.Compare(less, r), "519.40 USD becomes 659.32 USD: 139.92 USD more."},
+		{budget.Compare(r, r), "659.32 USD becomes 659.32 USD: the same."},
+	} {
+		if got := row.d.Words("USD"); got != row.want {
+			t.Errorf("%q, want %q", got, row.want)
+		}
+	}
+	if back := budget.Compare(less, r).Lines; len(back) != 2 || back[1].Key != "wish/2028/seven" || back[1].Before.Quantity != 0 || back[1].After.Quantity != 2 {
+		t.Errorf("%+v", back)
+	}
 	var said *bot.UserError
 	if _, err := r.Without("boat-5"); !errors.As(err, &said) || said.Say != "boat-5 carries no kit in this request." {
 		t.Error(err)

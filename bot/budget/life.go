@@ -156,6 +156,16 @@ func Find(all []Submitted, number string) (Submitted, bool) {
 	return all[at], true
 }
 
+// Last gives the request of a fiscal year that was handed in last.
+func Last(all []Submitted, year int) (Submitted, bool) {
+	for _, s := range slices.Backward(all) {
+		if s.Request.Year == year {
+			return s, true
+		}
+	}
+	return Submitted{}, false
+}
+
 // Line gives what became of a line.
 func (s Submitted) Line(key string) (LineLife, bool) {
 	at := slices.IndexFunc(s.Lines, func(l LineLife) bool { return l.Line.Key == key })

@@ -7,6 +7,7 @@ import (
 	"errors"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/google/go-cmp/cmp"
 	"pgregory.net/rapid"
@@ -36,7 +37,7 @@ func handedIn(t testing.TB) budget.Step {
 	if err != nil {
 		t.Fatal(err)
 	}
-	f, err := budget.Submit(nil, r, "ines-okafor", on("2027-03-20"))
+	f, err := budget.Submit(nil, r, "ines-okafor", on("2027-03-20").In(time.FixedZone("", -4*3600)))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -61,6 +62,7 @@ func TestLife(t *testing.T) {
 		then(budget.InTheKits, lever, 4, 0),
 		then(budget.Bought, lever, 3, 400_00),
 		then(budget.Corrected, lever, 0, 120_00),
+		then(budget.Corrected, "", 0, 0),
 	}
 	all, refused := budget.Submissions(steps)
 	if len(all) != 1 || len(refused) != 0 {
@@ -83,11 +85,14 @@ func TestLife(t *testing.T) {
 	if l.Refused() != 375_88 || l.Over() != 20_00 || len(l.Steps) != 4 {
 		t.Errorf("%+v", l)
 	}
+	if l, _ := all[0].Line(hazy); l.Decided != "" || len(l.Steps) != 0 {
+		t.Errorf("decided, though it is in no total: %+v", l)
+	}
 	o := all[0].Opening(2028)
-	if o.Words() != "Request 2028-1: asked 1481.88 USD, granted 1106.00 USD, paid 1020.00 USD. In no sum: 1 line." || len(o.Lines) != 3 || len(o.Corrections) != 1 {
+	if o.Words() != "Request 2028-1: asked 1481.88 USD, granted 1106.00 USD, paid 1020.00 USD. In no sum: 1 line." || len(o.Lines) != 3 || len(o.Corrections) != 2 {
 		t.Errorf("%q %+v", o.Words(), o.Corrections)
 	}
-	if o := all[0].Opening(2029); o.Undecided != 1 || len(o.Corrections) != 0 || o.Asked != 10_92 {
+	if o := all[0].Opening(2029); o.Undecided != 1 || len(o.Corrections) != 1 || o.Asked != 10_92 {
 		t.Errorf("%q", o.Words())
 	}
 	if !all[0].Intact() {
@@ -128,6 +133,7 @@ func TestStepsRefused(t *testing.T) {
 		{"bought though it was cut", []budget.Step{cut}, then(budget.Bought, lever, 1, 5), "The under door lever was cut, so there is no money to buy it."},
 		{"none bought", bought, then(budget.Bought, lever, 0, 5), "Of the under door lever 5 can still be bought. How many is it?"},
 		{"more bought than granted", bought, then(budget.Bought, lever, 6, 5), "Of the under door lever 5 can still be bought. How many is it?"},
+		{"more bought than the part that was granted", []budget.Step{then(budget.PartlyFunded, lever, 8, 5)}, then(budget.Bought, lever, 9, 5), "Of the under door lever 8 can still be bought. How many is it?"},
 		{"more in the kits than bought", bought, then(budget.InTheKits, lever, 7, 0), "Of the under door lever 6 are bought and not yet in a kit. How many is it?"},
 		{"handed in twice", nil, again, "The next request for that year is number 2028-2."},
 		{"handed in without a signer", nil, unsigned, "A request is signed when it is handed in. Who signs it?"},
@@ -153,6 +159,13 @@ func TestSubmit(t *testing.T) {
 	second, err := budget.Submit(all, first.Frozen.Request, "ines-okafor", on("2027-04-01"))
 	if err != nil || second.Number != "2028-2" || second.Digest == first.Frozen.Digest || len(second.Digest) != 64 {
 		t.Errorf("%+v %v", second.Number, err)
+	}
+	all, _ = budget.Submissions([]budget.Step{first, budget.HandIn(second)})
+	if last, ok := budget.Last(all, 2028); !ok || last.Number != "2028-2" {
+		t.Errorf("the last is %s", last.Number)
+	}
+	if _, ok := budget.Last(all, 2027); ok {
+		t.Error("a request of a year without one")
 	}
 	var said *bot.UserError
 	if _, err := budget.Submit(nil, first.Frozen.Request, "", on("2027-04-01")); !errors.As(err, &said) {
@@ -245,6 +258,11 @@ func TestStepsOutliveTheJournal(t *testing.T) {
 		}
 		if _, refused := budget.Submissions([]budget.Step{s}); len(refused) != 0 {
 			t.Fatal("the journal's copy is refused")
+		}
+		here, err := r.Without("engine-1")
+		there, err2 := s.Frozen.Request.Without("engine-1")
+		if err != nil || err2 != nil || len(budget.Compare(here, there).Lines) != 0 {
+			t.Fatalf("the journal's copy answers otherwise: %v, %v", err, err2)
 		}
 	})
 }

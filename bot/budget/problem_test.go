@@ -7,6 +7,7 @@ import (
 
 	"kitbell/bot"
 	"kitbell/bot/budget"
+	"kitbell/bot/kit"
 )
 
 func TestProblems(t *testing.T) {
@@ -136,6 +137,29 @@ func TestTermsRefused(t *testing.T) {
 		row.spoil(&b)
 		if _, err := budget.Build(b); !errors.Is(err, row.want) {
 			t.Errorf("%s: %v, want %v", row.name, err, row.want)
+		}
+	}
+}
+
+func TestAgeNotKnown(t *testing.T) {
+	for _, row := range []struct {
+		name  string
+		known int
+		say   string
+	}{
+		{"of none", 0, "Nobody noted since when the air wedge serves in any kit. Its age does not count there."},
+		{"of all but one", 12, "Nobody noted since when the air wedge serves in kit k13. Its age does not count there."},
+		{"of all but two", 11, "Nobody noted since when the air wedge serves in kits k12, k13. Its age does not count there."},
+	} {
+		b := onList(tarnHarbor(), "air-wedge")
+		for i := range b.Items {
+			b.Items[i].Life = 9
+		}
+		for _, k := range b.Kits[:row.known] {
+			b.Pieces = append(b.Pieces, kit.Piece{Kit: k.ID, Item: "air-wedge", Since: on("2026-01-01")})
+		}
+		if p := besideSilence(build(t, b)); len(p) != 1 || p[0].What != budget.NoAge || p[0].Say != row.say {
+			t.Errorf("%s: %+v", row.name, p)
 		}
 	}
 }

@@ -64,7 +64,7 @@ func (r *Request) because(l Line) string {
 		parts = append(parts, f.Words(), fmt.Sprintf("With a chance of %s no more than %d go in the %s of an order; on the shelf: %d.", percent(f.Protection), f.Hold, count(f.LeadDays, "day"), f.Held))
 	case (l.Kind == ByWear || l.Kind == Consumables) && known:
 		year := f.Belief.predict(float64(len(l.Kits)))
-		parts = append(parts, fmt.Sprintf("%s in %s.", f.went(), count(f.Months, "month")),
+		parts = append(parts, f.went()+".",
 			fmt.Sprintf("In a year about %.1f are expected of %s (%d to %d), an assumed start counted in.", year.Mean, count(len(l.Kits), "kit"), year.Low, year.High))
 	}
 	if l.Reason != "" {

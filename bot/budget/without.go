@@ -18,7 +18,7 @@ func (r Request) Without(units ...string) (Request, error) {
 		}
 	}
 	stays := func(kits []LineKit) []LineKit {
-		return slices.DeleteFunc(slices.Clone(kits), func(k LineKit) bool { return k.Unit != "" && slices.Contains(units, k.Unit) })
+		return slices.DeleteFunc(slices.Clone(kits), func(k LineKit) bool { return slices.Contains(units, k.Unit) })
 	}
 	less := r
 	less.Kits, less.Forecasts, less.Lines = stays(r.Kits), slices.Clone(r.Forecasts), nil
@@ -60,6 +60,18 @@ type Difference struct {
 
 // Saved is what the second request costs less.
 func (d Difference) Saved() Sums { return d.Before.Minus(d.After.Sums) }
+
+// Words sum the difference up.
+func (d Difference) Words(currency string) string {
+	words := fmt.Sprintf("%s becomes %s", Money(d.Before.Total, currency), Money(d.After.Total, currency))
+	switch saved := d.Saved().Total; {
+	case saved > 0:
+		return fmt.Sprintf("%s: %s less.", words, Money(saved, currency))
+	case saved < 0:
+		return fmt.Sprintf("%s: %s more.", words, Money(-saved, currency))
+	}
+	return words + ": the same."
+}
 
 // Compare finds what differs between two requests, line by line.
 func Compare(before, after Request) Difference {
