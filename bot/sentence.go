@@ -172,6 +172,13 @@ const (
 	SayBudgetEarlier    Sentence = "Request %s was handed in after that day."
 	SayBudgetNoStep     Sentence = "I know no step of a request called %q."
 	SayBudgetMany       Sentence = "I try every set of up to %d things, and these are %d. Leave some out."
+	SayNoBudget         Sentence = "The department's file has no budget section, so there is no request yet. The lead writes one: budget."
+	SayBudgetAskLine    Sentence = "Which line do you mean? Say how many at which price, or the tool: why 11 at $118."
+	SayBudgetWhichRigs  Sentence = "Which rigs or which station shall I leave out? Say it like this: what if we leave station 7 out."
+	SayBudgetAddHow     Sentence = "Say it like this: budget add 2 practice locks at 85.00 because the old ones are worn."
+	SayBudgetNegative   Sentence = "A count and a price are more than zero."
+	SayBudgetMonth      Sentence = "Say a month that is over or has begun, and a count: entry calls march 52."
+	SayBudgetStepHow    Sentence = "What became of it? Say it like this: request %s line 3 cut because of the reserve."
 	SayBudgetNoKit      Sentence = "%s carries no kit in this request."
 )
 

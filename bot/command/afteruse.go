@@ -97,6 +97,9 @@ func waysOf(r *Request, u use) []choice {
 // setWay takes the attempt that is said to have opened the door. It did not fail
 // after all.
 func setWay(u *use, way string) {
+	if u.Way != way {
+		u.Tools = nil // another way takes others
+	}
 	u.Way = way
 	u.Technique, _, _ = strings.Cut(way, "/")
 	u.Facts.Failed = slices.DeleteFunc(slices.Clone(u.Facts.Failed), func(w string) bool { return w == way })
@@ -243,7 +246,7 @@ func (r *Request) completes(ctx context.Context, u *use) ([]bot.Change, error) {
 		if !told.OnScene || u.Practice || u.Outcome == understand.NotYet || !r.ofMyCrew(e, told) {
 			continue
 		}
-		u.Way, u.Facts, u.Outcome = told.Way, told.Facts, told.Outcome
+		u.Way, u.Facts, u.Outcome, u.Tools, u.Absent = told.Way, told.Facts, told.Outcome, told.Tools, told.Absent
 		if u.Technique == "" && len(u.Items) == 0 {
 			u.Technique = told.Technique
 		}

@@ -49,9 +49,17 @@ type DueWork interface {
 	Cursors(ctx context.Context, department string) ([]schedule.Cursor, error)
 }
 
+// Steps reads what became of all lines, likewise.
+type Steps interface {
+	// LineSteps gives every step of every line of a department, a line's in their
+	// order.
+	LineSteps(ctx context.Context, department string) ([]kit.Change, error)
+}
+
 // Books is everything that commands read.
 type Books interface {
 	Queue
+	Steps
 	Journal
 	DueWork
 }

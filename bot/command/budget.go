@@ -3,69 +3,358 @@ package command
 import (
 	"context"
 	"fmt"
+	"regexp"
+	"slices"
 	"strings"
+	"time"
 
 	"kitbell/bot"
+	"kitbell/bot/budget"
 	"kitbell/bot/department"
 	"kitbell/bot/understand"
 )
 
-// BudgetCommand adds up what it would cost to replace what is open now.
+// BudgetCommand works out the yearly request, answers for it in the hearing, and
+// follows it once it was handed in.
 func BudgetCommand() Command {
 	return Command{
 		Name:    string(understand.Budget),
 		Usage:   "budget",
 		For:     department.Lead,
-		Summary: "See what it costs to replace what is open, at list prices.",
-		Run:     budgetNow,
+		Summary: "See the yearly request as it stands: what to replace, to hold and to buy, and what it costs.",
+		More: []Example{
+			{"budget lines", "See each line with its sums. budget line 3 shows what it rests on."},
+			{"why 11 at $118", "See why a line is what it is, with the records behind it. A tool's name does too."},
+			{"what if we leave station 7 out", "See the request without some rigs, and what that saves."},
+			{"what did we lose last year", "See what was lost, broken or worn out, by item."},
+			{"best set under $2000", "See which lines are worth most by the door model under an amount."},
+			{"budget add 2 practice locks at 85.00 because the old ones are worn", "Add a line of your own: boards, locks, printing. budget drop practice locks takes it out."},
+			{"entry calls march 52", "Count a month's entry calls, so that the model's column says what part was recorded."},
+			{"hand in the request", "Freeze it under a number, with date and signer."},
+			{"request 2028-1 approved", "Say what became of it: approved, line 3 cut because ..., line 4 granted $500, bought 11 of line 2 for $1298, 5 of line 2 in the kits."},
+			{"last year's request", "See what was asked for, granted, bought and put in the kits."},
+		},
+		Run: budgetCommand,
 	}
 }
 
-func budgetNow(ctx context.Context, r *Request) (Result, error) {
-	open, err := r.Books.OpenLines(ctx, r.Department.Slug)
-	if err != nil {
-		return Result{}, fmt.Errorf("read open lines: %w", err)
-	}
-	var cents int64
-	var priced int
-	var unpriced []string
-	for _, l := range open {
-		item, _ := r.Department.Item(l.Item)
-		if item.Cents == 0 {
-			unpriced = append(unpriced, r.itemName(l.Item))
-			continue
+// budgetWords gives the button that a sentence about the request stands for.
+func budgetWords(words string) (press string, ok bool) {
+	for _, p := range budgetPhrases {
+		if p.said.MatchString(words) {
+			return string(understand.Budget) + ":" + p.press, true
 		}
-		cents += item.Cents * int64(l.Count)
-		priced++
 	}
-	wishes, err := r.allWishes(ctx)
+	return "", false
+}
+
+// budgetPhrases are read in this order.
+var budgetPhrases = []struct {
+	press string
+	said  *regexp.Regexp
+}{
+	{"step", stepSaid},
+	{"hand-in", regexp.MustCompile(`(?i)^(?:hand in|submit|freeze|sign) (?:the |our |this )?(?:budget|request|yearly request)\b`)},
+	{"opening", regexp.MustCompile(`(?i)\b(?:last year'?s?|previous|old) request\b|^requests?$|\bwhat (?:became|came) of (?:the|our|last) .*request|^request #?\d{4}-\d{1,3}$|\bwhat (?:did|was) (?:we )?(?:get|got|granted|promised)\b.*\blast year`)},
+	{"lines", linesSaid},
+	{"line", regexp.MustCompile(`(?i)^(?:show |the )*(?:budget|request) line #?(\d{1,3})$`)},
+	{"problems", regexp.MustCompile(`(?i)^(?:budget|request) (?:problems|open points)$|\bwhat is wrong with the (?:budget|request)\b|\bwhat is in no total\b`)},
+	{"add", addSaid},
+	{"drop", dropSaid},
+	{"calls", callsSaid},
+	{"best", bestSaid},
+	{"without", withoutSaid},
+	{"lost", lostSaid},
+	{"why", whySaid},
+}
+
+func budgetCommand(ctx context.Context, r *Request) (Result, error) {
+	if !r.Who.May(department.Quartermaster) {
+		return Say("The request is worked on by the lead, the chief of training and the quartermaster."), nil
+	}
+	if r.Department.Budget.YearStarts.Month == 0 {
+		return Result{}, bot.SayNoBudget.With()
+	}
+	what, ref := press(r.Ref)
+	switch {
+	case r.Verb == "" || what == "":
+		return r.budgetNow(ctx)
+	case what == "step":
+		return r.stepRequest(ctx)
+	case what == "hand-in":
+		return r.handIn(ctx)
+	case what == "sign":
+		return r.signRequest(ctx, ref)
+	case what == "opening":
+		return r.lastRequest(ctx)
+	case what == "add":
+		return r.addAsk()
+	case what == "drop":
+		return r.dropAsk(ctx)
+	case what == "calls":
+		return r.countCalls()
+	}
+	request, err := r.draftRequest(ctx)
 	if err != nil {
 		return Result{}, err
 	}
-	closes, _ := r.wishYear(r.Now)
-	reply := bot.Reply{
-		Title: "To replace what is open now",
-		Text:  fmt.Sprintf("%s, %s at list prices, before tax and shipping.", plural(priced, "line"), money(cents, r.Department.Currency)),
-		Fields: []bot.Field{
-			{Name: "Wishes", Value: wishCount(len(ofYear(wishes, closes)))},
-			{Name: "Not in it", Value: "the yearly request: replacement by age, spares and wishes are not worked out yet"},
-		},
+	switch what {
+	case "lines":
+		return Answer(r.requestLines(request, ref)), nil
+	case "line":
+		return r.requestLine(request, ref)
+	case "problems":
+		return Answer(r.requestProblems(request)), nil
+	case "best":
+		return r.bestUnder(ctx, request)
+	case "without":
+		return r.requestWithout(request)
+	case "lost":
+		return r.lostIn(ctx)
+	case "why":
+		return r.whySo(request)
 	}
-	if len(unpriced) > 0 {
-		reply.Fields = append(reply.Fields, bot.Field{Name: "Without a price", Value: strings.Join(unpriced, ", ")})
+	return Result{}, bot.SayOldButton.With()
+}
+
+func budgetButton(label, what string) bot.Button {
+	return bot.Button{Label: label, Value: string(understand.Budget) + ":" + what}
+}
+
+// budgetNow shows the draft: a short table and a picture.
+func (r *Request) budgetNow(ctx context.Context) (Result, error) {
+	request, err := r.draftRequest(ctx)
+	if err != nil {
+		return Result{}, err
+	}
+	reply := bot.Reply{
+		Title: fmt.Sprintf("Request for fiscal year %d, from %s: a draft", request.Year, r.dayAndYear(r.calendar().Start(request.Year))),
+		Text:  r.totalWords(request.OfYear(request.Year)) + " Nothing is ordered by this. Prices and rates are the department's file's; spares and use are forecasts.",
+	}
+	for _, kind := range budget.LineKinds() {
+		total, lines := kindTotal(request, kind)
+		if lines > 0 {
+			reply.Fields = append(reply.Fields, bot.Field{Name: upperFirst(string(kind)), Value: fmt.Sprintf("%s, %s", plural(lines, "line"), r.money(total))})
+		}
+	}
+	var later []string
+	for year := request.Year + 1; year < request.Year+request.Years; year++ {
+		later = append(later, fmt.Sprintf("%d %s", year, r.money(request.OfYear(year).Total)))
+	}
+	if len(later) > 0 {
+		reply.Fields = append(reply.Fields, bot.Field{Name: "The years after", Value: strings.Join(later, ", ") + fmt.Sprintf(", with prices up %s a year", request.Terms.Escalation)})
+	}
+	if n := len(request.Problems); n > 0 {
+		reply.Fields = append(reply.Fields, bot.Field{Name: "To be looked at", Value: fmt.Sprintf("%s, the first: %s", plural(n, "point"), request.Problems[0].Say)})
+		reply.Buttons = append(reply.Buttons, budgetButton("What is to be looked at", "problems"))
+	}
+	reply.Buttons = append([]bot.Button{budgetButton("Lines", "lines")}, reply.Buttons...)
+	reply.Buttons = append(reply.Buttons, budgetButton("Last year's request", "opening"))
+	picture, err := r.spendPicture(ctx, request)
+	if err != nil {
+		return Result{}, err
+	}
+	reply.Pictures = picture
+	return Answer(reply), nil
+}
+
+// kindTotal is what the first year's lines of a kind come to.
+func kindTotal(request budget.Request, kind budget.LineKind) (cents int64, lines int) {
+	for _, l := range request.Lines {
+		if l.Kind == kind && l.Year == request.Year {
+			cents += l.Sums.Total
+			lines++
+		}
+	}
+	return cents, lines
+}
+
+func (r *Request) totalWords(t budget.Total) string {
+	words := fmt.Sprintf("%s in all: goods %s, shipping %s, tax %s. %s.", r.money(t.Total), r.money(t.Goods), r.money(t.Shipping), r.money(t.Tax), plural(t.Lines, "line"))
+	if t.Excluded > 0 {
+		words += fmt.Sprintf(" %s in no total.", plural(t.Excluded, "more line"))
+	}
+	return words
+}
+
+var linesSaid = regexp.MustCompile(`(?i)^(?:show |list |the |all )*(?:budget|request) lines?(?: (?:of |for |by )*([a-z ]+))?$`)
+
+// mostLines is how many lines one reply shows on a phone.
+const mostLines = 14
+
+// requestLines lists the first year's lines with their sums: all, or where they are
+// many those of a kind, which a tap or a word names.
+func (r *Request) requestLines(request budget.Request, kind string) bot.Reply {
+	if said := linesSaid.FindStringSubmatch(strings.Trim(r.Event.Text, " ?.!")); said != nil && kind == "" {
+		kind = said[1]
+	}
+	reply := bot.Reply{
+		Title: fmt.Sprintf("Lines of the request for %d", request.Year),
+		Text:  r.totalWords(request.OfYear(request.Year)) + " Sums of lines are with shipping and tax.",
+	}
+	of := lineKindsSaid(kind)
+	shown, many := r.linesOf(request, of), len(r.linesOf(request, budget.LineKinds())) > mostLines
+	for _, k := range budget.LineKinds() {
+		if total, lines := kindTotal(request, k); lines > 0 && many && len(of) != 1 {
+			reply.Fields = append(reply.Fields, bot.Field{Name: upperFirst(string(k)), Value: fmt.Sprintf("%s, %s", plural(lines, "line"), r.money(total))})
+			reply.Buttons = append(reply.Buttons, budgetButton(upperFirst(string(k)), "lines:"+string(k)))
+		}
+	}
+	if len(of) == 1 || !many {
+		reply.Steps = shown
+	}
+	if len(reply.Steps)+len(reply.Fields) == 0 {
+		reply.Text = "Nothing is asked for yet: no record, no wish and no list says so."
+	}
+	return reply
+}
+
+// lineKindsSaid is the one kind of lines that words name, or all.
+func lineKindsSaid(words string) []budget.LineKind {
+	for _, k := range budget.LineKinds() {
+		for _, stem := range budget.Gist(words) {
+			if stem != "replac" && slices.Contains(budget.Gist(string(k)), stem) {
+				return []budget.LineKind{k}
+			}
+		}
+	}
+	return budget.LineKinds()
+}
+
+func (r *Request) linesOf(request budget.Request, kinds []budget.LineKind) []string {
+	var lines []string
+	for i, l := range request.Lines {
+		if l.Year == request.Year && slices.Contains(kinds, l.Kind) {
+			lines = append(lines, fmt.Sprintf("Line %d. %s", i+1, r.lineSums(l)))
+		}
+	}
+	return lines
+}
+
+// lineSums is a line in one sentence of figures.
+func (r *Request) lineSums(l budget.Line) string {
+	words := fmt.Sprintf("%s (%s): %d × %s", l.Title, l.Kind, l.Quantity, r.money(l.Each))
+	if l.Excluded != "" {
+		return fmt.Sprintf("%s (%s): %d. In no total: %s", l.Title, l.Kind, l.Quantity, l.Excluded)
+	}
+	return words + " = " + r.money(l.Sums.Goods) + ", in all " + r.money(l.Sums.Total) + "."
+}
+
+// requestLine shows one line with why it is what it is.
+func (r *Request) requestLine(request budget.Request, ref string) (Result, error) {
+	if said := lineNumberSaid.FindString(r.Event.Text); ref == "" {
+		ref = said
+	}
+	n := smallNumber(ref)
+	if n < 1 || n > len(request.Lines) {
+		return Result{}, bot.SayBudgetWhichLine.With(fmt.Sprint(request.Year))
+	}
+	return r.explained(request, request.Lines[n-1], n)
+}
+
+var lineNumberSaid = regexp.MustCompile(`\d{1,3}$`)
+
+// mostRecords is how many records behind a line one reply shows.
+const mostRecords = 12
+
+func (r *Request) explained(request budget.Request, l budget.Line, n int) (Result, error) {
+	why, err := request.Why(l.Key)
+	if err != nil {
+		return Result{}, fmt.Errorf("explain line %s: %w", l.Key, err)
+	}
+	reply := bot.Reply{Title: fmt.Sprintf("Line %d: %s", n, l.Title), Text: l.Why, Steps: why.Steps}
+	if l.Excluded != "" {
+		reply.Fields = append(reply.Fields, bot.Field{Name: "In no total", Value: l.Excluded})
+	}
+	if why.Forecast != nil {
+		reply.Fields = append(reply.Fields, bot.Field{Name: "Forecast", Value: why.Forecast.Words()})
+	}
+	if l.Worth != nil {
+		reply.Fields = append(reply.Fields, bot.Field{Name: "Model, an average entry call", Value: r.savingWords(*l.Worth, request.Sample)})
+	}
+	var records []string
+	for i, record := range why.Records {
+		if i == mostRecords {
+			records = append(records, fmt.Sprintf("and %d more", len(why.Records)-i))
+			break
+		}
+		records = append(records, r.recordWords(record))
+	}
+	if len(records) > 0 {
+		reply.Fields = append(reply.Fields, bot.Field{Name: "Records", Value: strings.Join(records, "; ")})
 	}
 	return Answer(reply), nil
 }
 
-// money is an amount as crews read it: with the sign where it is in dollars, and
-// the currency's code where it is not.
-func money(cents int64, currency string) string {
-	sign := ""
-	if cents < 0 {
-		sign, cents = "-", -cents
+// savingWords is the model's column of a line, with its range and its sample.
+func (r *Request) savingWords(w budget.Worth, sample *budget.Sample) string {
+	words := fmt.Sprintf("saves %.1f minutes (%.1f to %.1f) and %.2f lasting marks (%.2f to %.2f). By the door model, on assumptions.",
+		w.Minutes.Mean, w.Minutes.Low, w.Minutes.High, w.Marks.Mean, w.Marks.Low, w.Marks.High)
+	if w.Minutes.Mean < 0 {
+		words += " Below zero, it takes longer and leaves less mark than what stands in for it."
 	}
-	if currency == "USD" {
-		return fmt.Sprintf("%s$%d.%02d", sign, cents/100, cents%100)
+	if sample != nil {
+		words += " " + sample.Words()
 	}
-	return strings.TrimSpace(fmt.Sprintf("%s%d.%02d %s", sign, cents/100, cents%100, currency))
+	return words
+}
+
+// recordWords is a record in a line, with where it stands.
+func (r *Request) recordWords(record budget.Record) string {
+	words := fmt.Sprintf("%s %s: %s", r.dayAndYear(record.Date), r.unitName(record.Unit), record.Kind)
+	if record.Count != 1 {
+		words += fmt.Sprintf(" %d", record.Count)
+	}
+	if record.Cents > 0 {
+		words += " " + r.money(record.Cents)
+	}
+	if record.Line > 0 {
+		words += fmt.Sprintf(" (#%d)", record.Line)
+	}
+	return words
+}
+
+// mostProblems is how many points one reply shows.
+const mostProblems = 15
+
+func (r *Request) requestProblems(request budget.Request) bot.Reply {
+	reply := bot.Reply{Title: "To be looked at in the request"}
+	for i, p := range request.Problems {
+		if i == mostProblems {
+			reply.Text = fmt.Sprintf("The first %d of %d.", mostProblems, len(request.Problems))
+			break
+		}
+		reply.Steps = append(reply.Steps, p.Say)
+	}
+	if len(reply.Steps) == 0 {
+		reply.Text = "Nothing: every line has a price and a count."
+	}
+	return reply
+}
+
+// money is an amount as crews read it.
+func money(cents int64, currency string) string { return budget.Money(cents, currency) }
+
+// fiscalYearSaid is the fiscal year that words name: last year, this year, or its
+// number.
+func (r *Request) fiscalYearSaid(words string) int {
+	now := r.calendar().Year(r.Now)
+	switch {
+	case strings.Contains(words, "this year"), strings.Contains(words, "so far"):
+		return now
+	case yearSaid.MatchString(words):
+		return smallNumber(yearSaid.FindString(words))
+	}
+	return now - 1
+}
+
+// YearlyRequest is the request as it would be handed in now. The error is the
+// store's, or for terms that no request can be made with.
+func YearlyRequest(ctx context.Context, d *Desk, books Books, now time.Time) (budget.Request, error) {
+	return (&Request{Desk: d, Books: books, Now: now}).draftRequest(ctx)
+}
+
+// Requests are those that were handed in, with what became of them, oldest first.
+func Requests(ctx context.Context, d *Desk, books Books) ([]budget.Submitted, error) {
+	return (&Request{Desk: d, Books: books}).submitted(ctx)
 }

@@ -155,9 +155,10 @@ func (r *Request) setFacts(said string) error {
 // doorOpened notes the time and the attempt, and what is left to do.
 func (r *Request) doorOpened() Result {
 	running := r.Memory.Running
-	u := use{Use: understand.Use{Outcome: understand.Opened, Call: running.Call}, Way: running.Way,
+	u := use{Use: understand.Use{Outcome: understand.Opened, Call: running.Call}, Way: running.Way, Absent: running.Absent,
 		Unit: r.Who.Unit, Platoon: r.Who.Platoon, Facts: running.Facts, OnScene: true}
 	u.Technique, _, _ = strings.Cut(running.Way, "/")
+	u.Tools = running.Tools
 	r.forget()
 	text := "Open. Strap or chock it, or keep somebody on the door. Leave it secure after the call.\n" +
 		"Back on the rig, tell me the rest: tap below, or type: back on the rig."

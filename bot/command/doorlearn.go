@@ -15,20 +15,30 @@ import (
 
 // Doors plans doors for one department; in memory, any goroutine.
 type Doors interface {
+	Worths
 	// Plan orders what a crew can do at a door. The error names a fact whose
 	// value is none.
 	Plan(request door.Request) (door.Plan, error)
 	// CannotDo names the doors that the complete kit opens without lasting
 	// mark and these tools do not.
 	CannotDo(tools, complete door.Tools) []string
-	// Worth says what each of the tools named means for a kit, in minutes of an
-	// average entry, the most valuable first.
-	Worth(tools door.Tools, ids []string) []door.ToolWorth
-	// Skills says what each of the techniques named means for a crew, in minutes
-	// of an average entry, likewise.
-	Skills(tools door.Tools, ids []string) []door.SkillWorth
 	// Learned is the same with a department's own records counted in.
 	Learned(records []door.Record) (Doors, error)
+}
+
+// Worths says what having or knowing something is worth over the mix of doors, the
+// most valuable first; in memory, any goroutine.
+type Worths interface {
+	// Worth says what each of the tools named means for a kit, in minutes of an
+	// average entry.
+	Worth(tools door.Tools, ids []string) []door.ToolWorth
+	// Skills says what each of the techniques named means for a crew, likewise.
+	Skills(tools door.Tools, ids []string) []door.SkillWorth
+	// Savings says what each of the tools named saves, door by door.
+	Savings(tools door.Tools, ids []string) map[string][]door.Saving
+	// EachDoor calls yield for each entry of the mix, with its share, those of the
+	// tools named that some way there takes, and what it costs with some tools.
+	EachDoor(ids []string, yield func(share float64, takes []string, cost func(door.Tools) float64))
 }
 
 // mostPlans is how many plans are remembered.
@@ -88,6 +98,16 @@ func (p *Planner) CannotDo(tools, complete door.Tools) []string {
 // Worth says what tools mean for a kit.
 func (p *Planner) Worth(tools door.Tools, ids []string) []door.ToolWorth {
 	return p.planner.Worth(tools, ids)
+}
+
+// Savings says what tools save, door by door.
+func (p *Planner) Savings(tools door.Tools, ids []string) map[string][]door.Saving {
+	return p.planner.Savings(tools, ids)
+}
+
+// EachDoor runs through the mix of doors.
+func (p *Planner) EachDoor(ids []string, yield func(share float64, takes []string, cost func(door.Tools) float64)) {
+	p.planner.EachDoor(ids, yield)
 }
 
 // Skills says what techniques mean for a crew, or remembers: that takes a tenth of

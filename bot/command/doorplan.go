@@ -39,7 +39,26 @@ func (r *Request) planDoor(ctx context.Context) (door.Plan, error) {
 	if running != nil && running.Forced {
 		plan = forced(plan)
 	}
+	if r.absent, err = r.wantedAndAbsent(doors, request, plan); err != nil {
+		return door.Plan{}, err
+	}
 	return plan, r.findElsewhere(ctx, plan)
+}
+
+// wantedAndAbsent are the tools that a plan lacks and that the same door would be
+// tried with first if the kit were complete.
+func (r *Request) wantedAndAbsent(doors Doors, request door.Request, plan door.Plan) ([]string, error) {
+	missing := missingTools(plan)
+	if len(missing) == 0 {
+		return nil, nil
+	}
+	request.Tools = r.CompleteKit(r.Department.InForce)
+	complete, err := doors.Plan(request)
+	if err != nil {
+		return nil, fmt.Errorf("plan door with a complete kit: %w", err)
+	}
+	step, _ := firstAttempt(complete.Steps)
+	return slices.DeleteFunc(missing, func(tool string) bool { return !slices.Contains(step.Tools, tool) }), nil
 }
 
 // forced is a plan once the officer has said: force it. What leaves the door

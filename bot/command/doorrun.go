@@ -21,6 +21,8 @@ type Running struct {
 	Unit   string              `json:"unit,omitempty"`
 	Facts  saidFacts           `json:"facts"`
 	Way    string              `json:"way,omitempty"`    // the attempt that the crew was told to make
+	Tools  []string            `json:"tools,omitempty"`  // that it takes
+	Absent []string            `json:"absent,omitempty"` // what a complete kit would have tried first, and this one lacked
 	Call   string              `json:"call,omitempty"`   // kind of call, where it was said
 	Asked  door.Fact           `json:"asked,omitempty"`  // what the crew was asked to look at
 	Unsure []door.Fact         `json:"unsure,omitempty"` // looked at, and could not be told
@@ -151,7 +153,12 @@ func (r *Request) follow(plan door.Plan) {
 		running.Asked = plan.Look.Fact
 	}
 	if step, ok := firstAttempt(plan.Steps); ok {
-		running.Way = step.Way()
+		running.Way, running.Tools = step.Way(), step.Tools
+	}
+	for _, tool := range r.absent {
+		if !slices.Contains(running.Absent, tool) {
+			running.Absent = append(slices.Clone(running.Absent), tool)
+		}
 	}
 	r.remember(&running)
 }

@@ -26,12 +26,17 @@ type folded struct {
 // made of the same entries before. Each kind has one make. The value is shared:
 // nobody may change it.
 func fold[T any](ctx context.Context, r *Request, kind string, make func([]bot.Entry) (T, error)) (T, error) {
+	return foldAs(ctx, r, kind, "", make)
+}
+
+// foldAs is fold where a kind is made into several things: as names this one.
+func foldAs[T any](ctx context.Context, r *Request, kind, as string, make func([]bot.Entry) (T, error)) (T, error) {
 	var none T
 	mark, err := r.Books.Mark(ctx, r.Department.Slug, kind)
 	if err != nil {
 		return none, fmt.Errorf("read mark of %s entries: %w", kind, err)
 	}
-	key := r.Department.Slug + "/" + kind
+	key := r.Department.Slug + "/" + kind + "/" + as
 	if value, ok := r.folds.find(key, r.Desk, mark); ok {
 		return value.(T), nil
 	}

@@ -33,6 +33,9 @@ func (d *Desk) Draw(key string) ([]byte, error) {
 		}
 		return scene.PNG(drawing.Options{})
 	}
+	if strings.HasPrefix(key, chartScene) {
+		return drawChart(key)
+	}
 	if ref, ok := strings.CutPrefix(key, ownScene); ok {
 		return d.drawOwn(ref)
 	}

@@ -73,6 +73,7 @@ type Request struct {
 	unsure    []door.Fact       // facts that this press could not tell
 	takenBack bool              // nobody is in danger any more at this door
 	joined    bool              // the speaker has just joined the crew's door
+	absent    []string          // tools that a complete kit would have tried first at this door, and this one lacks
 	elsewhere map[string]string // rigs whose kit has a tool that the plan lacks
 	placed    kit.Fleet         // where the kits are, for a stop-use that goes to each
 	share     *Running          // the door as the crew shall have it, nil for no news

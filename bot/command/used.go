@@ -34,6 +34,8 @@ type use struct {
 	Platoon  string    `json:"platoon,omitempty"`
 	Facts    saidFacts `json:"facts,omitzero"`
 	Ordered  string    `json:"ordered,omitempty"`  // role that ordered the entry
+	Tools    []string  `json:"tools,omitempty"`    // that the way takes, where a plan knew it
+	Absent   []string  `json:"absent,omitempty"`   // wanted at the door, and not in the kit
 	Incident string    `json:"incident,omitempty"` // number, where somebody gave it
 	OnScene  bool      `json:"on_scene,omitempty"` // told at the door, the rest is still to be asked
 }

@@ -229,9 +229,12 @@ func (r *Request) partWish(ctx context.Context, all []budget.Wish, event string)
 // wishYear is when wishes made at an instant close, and when the year begins that
 // they count for.
 func (r *Request) wishYear(at time.Time) (closes, starts time.Time) {
-	b := r.Department.Budget
-	day := func(d department.Day) budget.YearDay { return budget.YearDay{Month: d.Month, Day: d.Day} }
-	return budget.WishYear(at.In(r.Department.Zone), day(b.WishesClose), day(b.YearStarts))
+	c := r.calendar()
+	day := r.Department.Budget.WishesClose
+	if day.Month == 0 { // the file has no budget: wishes close as the calendar year does
+		day = department.Day{Month: time.December, Day: 31}
+	}
+	return budget.WishYear(at.In(r.Department.Zone), budget.YearDay{Month: day.Month, Day: day.Day}, budget.YearDay{Month: c.Month, Day: c.Day})
 }
 
 // ofYear are the wishes that count for the fiscal year of a closing: asked for in

@@ -29,7 +29,7 @@ func (w *walk) station(o object) {
 }
 
 func (w *walk) unit(o object) {
-	u := Unit{Aliases: o.mayTexts("aliases", "alias"), Reserve: o.mayYes("reserve")}
+	u := Unit{Aliases: o.mayTexts("aliases", "alias"), Reserve: o.mayYes("reserve"), Sold: o.mayYes("sold")}
 	u.ID, _ = w.thing("unit", o)
 	u.Name, _, _ = o.needText("name")
 	if v, ok := o.need("station"); ok {
@@ -53,7 +53,10 @@ func (w *walk) item(o object) {
 	i := Item{Name: o.mayText("name"), Aliases: o.mayTexts("aliases", "alias"), Source: o.mayText("source"), Consumable: o.mayYes("consumable")}
 	i.ID, _ = w.thing("item", o)
 	if v, ok := o.may("price"); ok {
-		i.Cents = v.cents()
+		i.Cents, i.Priced = v.cents(), true
+	}
+	if v, ok := o.may("life"); ok {
+		i.Life, _ = v.whole(1, 50)
 	}
 	if at, ok := o.may("id"); ok && i.ID != "" && i.Name == "" && len(w.known.Items) > 0 && !slices.Contains(w.known.Items, i.ID) {
 		at.bad("item %s has no tool card%s (give it a name when it is the department's own)", i.ID, didYouMean(i.ID, w.known.Items))

@@ -220,9 +220,9 @@ func keysOf(what string) []string {
 	case "station":
 		return []string{"id", "name"}
 	case "unit":
-		return []string{"id", "name", "station", "aliases", "reserve"}
+		return []string{"id", "name", "station", "aliases", "reserve", "sold"}
 	case "item":
-		return []string{"id", "name", "aliases", "price", "source", "consumable"}
+		return []string{"id", "name", "aliases", "price", "source", "consumable", "life"}
 	case "list":
 		return []string{"version", "qty"}
 	case "kit":

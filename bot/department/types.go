@@ -62,6 +62,7 @@ type Unit struct {
 	Aliases []string // what crews write besides the usual short forms
 	Station string   // station id
 	Reserve bool
+	Sold    bool // it is no longer the department's, and stands in the file for its past
 }
 
 // Item is something that a kit list may name: a tool card's id, or the
@@ -71,7 +72,9 @@ type Item struct {
 	Name       string // empty for a tool card's item: the card has it
 	Aliases    []string
 	Consumable bool   // used up in normal work
-	Cents      int64  // price each in cents of Currency; 0 when unknown
+	Cents      int64  // price each in cents of Currency
+	Priced     bool   // the file gives a price
+	Life       int    // years of service after which it is replaced; 0 for none
 	Source     string // where the price is from
 }
 

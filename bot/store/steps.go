@@ -32,6 +32,9 @@ SELECT ` + lineColumns + ` FROM line_steps WHERE department = $1 AND number = $2
 	selectHistory = `SELECT ` + stepColumns + `
 WHERE n.department = $1 AND n.number = $2 ORDER BY n.version`
 
+	selectLineSteps = `SELECT ` + stepColumns + `
+WHERE n.department = $1 ORDER BY n.number, n.version`
+
 	// The sum keeps SQLite from walking the whole department in the order of
 	// the primary key to save itself the sorting of two or three rows.
 	selectStepsOfEvent = `SELECT ` + stepColumns + `
@@ -65,6 +68,16 @@ func (db *DB) History(ctx context.Context, department string, number int) ([]kit
 	steps, err := collect(rows, err, scanStep)
 	if err != nil {
 		return nil, fmt.Errorf("read history of line %d: %w", number, err)
+	}
+	return steps, nil
+}
+
+// LineSteps gives every step of every line of a department, a line's first to last.
+func (db *DB) LineSteps(ctx context.Context, department string) ([]kit.Change, error) {
+	rows, err := db.reads.query(ctx, selectLineSteps, department)
+	steps, err := collect(rows, err, scanStep)
+	if err != nil {
+		return nil, fmt.Errorf("read steps of all lines: %w", err)
 	}
 	return steps, nil
 }
