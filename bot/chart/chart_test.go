@@ -12,6 +12,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -221,6 +222,20 @@ func TestWordsInDrawings(t *testing.T) {
 	}
 	if texts, _ := words(t, draw(t, grid(), 0).SVG); strings.Join(texts[len(texts)-8:], "|") != "C|complete|S|short|N|not checked|X|out of service" {
 		t.Errorf("legend %q", texts[len(texts)-8:])
+	}
+}
+
+// A long title takes several lines and loses no word; a long name keeps both ends.
+func TestLongWords(t *testing.T) {
+	r := grid()
+	r.Title = "Kits ready, week by week, of all stations from the first of October to the end of November, by what the crews found"
+	r.Kits[0].Kit = "Spare on the quartermaster's shelf, no. 12"
+	texts, _ := words(t, draw(t, r, 400).SVG)
+	if got := strings.Join(texts, " "); !strings.HasPrefix(got, r.Title) || len(texts[0]) > 60 {
+		t.Error(got)
+	}
+	if !slices.ContainsFunc(texts, func(s string) bool { return strings.HasPrefix(s, "Spare") && strings.HasSuffix(s, "…o. 12") }) {
+		t.Errorf("%q", texts)
 	}
 }
 

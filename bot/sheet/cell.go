@@ -39,7 +39,7 @@ type Cell struct {
 // shows at most 32,767 of its characters, and then says that it was cut.
 func Text(words string) Cell { return Cell{kind: text, text: words} }
 
-// Whole is a count, of 15 digits at most.
+// Whole is a count or a year, of 15 digits at most.
 func Whole(n int64) Cell { return Cell{kind: whole, integer: n} }
 
 // Fraction is a number of 15 digits, as spreadsheets keep them, shown with two

@@ -30,7 +30,7 @@ func (s styles) of(l look) (int, error) {
 		style.CustomNumFmt = &code
 	}
 	if l.total {
-		style.Font = &excelize.Font{Bold: true}
+		style.Font = s.bold()
 		style.Border = []excelize.Border{{Type: "top", Color: "000000", Style: 1}}
 	}
 	id, err := s.file.NewStyle(&style)
@@ -41,21 +41,36 @@ func (s styles) of(l look) (int, error) {
 	return id, nil
 }
 
-// heading is bold on grey, with a line below.
-func (s styles) heading() (int, error) {
+// heading is bold on grey, with a line below, and on the side of what stands under
+// it.
+func (s styles) heading(numbers bool) (int, error) {
+	side := "left"
+	if numbers {
+		side = "right"
+	}
 	return s.file.NewStyle(&excelize.Style{
-		Font:      &excelize.Font{Bold: true},
+		Font:      s.bold(),
 		Fill:      excelize.Fill{Type: "pattern", Pattern: 1, Color: []string{"E6E9ED"}},
 		Border:    []excelize.Border{{Type: "bottom", Color: "000000", Style: 1}},
-		Alignment: &excelize.Alignment{Vertical: "top", WrapText: true},
+		Alignment: &excelize.Alignment{Horizontal: side, Vertical: "top", WrapText: true},
 	})
+}
+
+// bold is the workbook's own font; without its name some programs take another.
+func (s styles) bold() *excelize.Font {
+	const size = 11 // the library's
+	family, err := s.file.GetDefaultFont()
+	if err != nil {
+		family = "" // then it is the program's
+	}
+	return &excelize.Font{Bold: true, Family: family, Size: size}
 }
 
 // format is the format's code for a number.
 func (l look) format() string {
 	switch l.kind {
 	case whole:
-		return "#,##0"
+		return "0" // a year too is a whole number
 	case fraction, duration:
 		return "#,##0.00"
 	case percent:
@@ -107,7 +122,7 @@ func (t Table) widths() []float64 {
 // width is how many characters a cell shows.
 func (c Cell) width() float64 {
 	switch c.kind {
-	case whole, fraction, duration, money:
+	case fraction, duration, money:
 		digits := math.Floor(math.Log10(math.Max(1, math.Abs(c.amount())))) + 1
 		return digits + math.Floor((digits-1)/3) + 4 + float64(len(c.currency)) // commas; sign, point and decimals
 	case text:
@@ -120,7 +135,7 @@ func (c Cell) amount() float64 {
 	if c.kind == money {
 		return float64(c.integer) / 100
 	}
-	return c.number + float64(c.integer)
+	return c.number
 }
 
 func longestLine(words string) float64 {

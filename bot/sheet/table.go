@@ -3,6 +3,7 @@ package sheet
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 	"unicode/utf16"
@@ -51,6 +52,24 @@ type Column struct {
 type Row struct {
 	Cells []Cell
 	Total bool // set off by a line above it and bold
+}
+
+// filled is a row whose line above goes over all columns, if it has one.
+func (r Row) filled(columns int) Row {
+	if r.Total && len(r.Cells) < columns {
+		r.Cells = append(slices.Clone(r.Cells), make([]Cell, columns-len(r.Cells))...)
+	}
+	return r
+}
+
+// numbers says whether the first thing that stands in a column is a number.
+func (t Table) numbers(column int) bool {
+	for _, row := range t.Rows {
+		if column < len(row.Cells) && row.Cells[column].kind != blank {
+			return row.Cells[column].kind != text
+		}
+	}
+	return false
 }
 
 // Limits of the format (ECMA-376 and what common programs open).

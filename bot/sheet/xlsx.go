@@ -144,7 +144,7 @@ func writeTable(file *excelize.File, t Table, s styles) error {
 		return err
 	}
 	for i, row := range t.Rows {
-		if err := writeRow(stream, i, row, s); err != nil {
+		if err := writeRow(stream, i, row.filled(len(t.Columns)), s); err != nil {
 			return err
 		}
 	}
@@ -152,12 +152,12 @@ func writeTable(file *excelize.File, t Table, s styles) error {
 }
 
 func writeHeadings(stream *excelize.StreamWriter, t Table, s styles) error {
-	style, err := s.heading()
-	if err != nil {
-		return err
-	}
 	var line []any
-	for _, c := range t.Columns {
+	for i, c := range t.Columns {
+		style, err := s.heading(t.numbers(i))
+		if err != nil {
+			return err
+		}
 		line = append(line, excelize.Cell{StyleID: style, Value: fitText(c.Heading)})
 	}
 	return stream.SetRow("A1", line)

@@ -13,7 +13,6 @@ import (
 	"testing"
 	"time"
 
-	"github.com/google/go-cmp/cmp"
 	"github.com/xuri/excelize/v2"
 	"pgregory.net/rapid"
 
@@ -53,7 +52,7 @@ func TestWriteXLSX(t *testing.T) {
 	}{
 		{"heading", "B1", "value", "value", excelize.CellTypeInlineString},
 		{"a text like a formula", "B2", `=HYPERLINK("x")`, `=HYPERLINK("x")`, excelize.CellTypeInlineString},
-		{"whole", "B3", "-12,345", "-12345", excelize.CellTypeUnset},
+		{"whole", "B3", "-12345", "-12345", excelize.CellTypeUnset},
 		{"fraction", "B4", "0.13", "0.125", excelize.CellTypeUnset},
 		{"percent", "B5", "7.0%", "0.07", excelize.CellTypeUnset},
 		{"money", "B6", "-$1,234.56", "-1234.56", excelize.CellTypeUnset},
@@ -89,20 +88,41 @@ func TestPrintSetUp(t *testing.T) {
 	footer, _ := file.GetHeaderFooter("Kinds")
 	width, _ := file.GetColWidth("Kinds", "A")
 	calc, _ := file.GetCalcProps()
-	style, _ := file.GetCellStyle("Kinds", "A11")
-	total, err := file.GetStyle(style)
-	if err != nil {
-		t.Fatal(err)
-	}
+	total, heading := styleOf(t, file, "Kinds", "B11"), styleOf(t, file, "Kinds", "B1")
 	got := fmt.Sprintln(*layout.Orientation, *other.Orientation, *layout.Size, *layout.FitToWidth, *layout.FitToHeight, *props.FitToPage,
-		panes.Freeze, panes.YSplit, width, *calc.FullCalcOnLoad, total.Font.Bold) + footer.OddHeader + footer.OddFooter
-	if want := "landscape portrait 1 1 0 true true 1 20 true true\n&LKinds&L 4 R&&D sheets&RPage &P of &N"; got != want {
+		panes.Freeze, panes.YSplit, width, *calc.FullCalcOnLoad, total.Font.Bold, total.Border[0].Type, heading.Font.Bold, heading.Alignment.Horizontal) + footer.OddHeader + footer.OddFooter
+	if want := "landscape portrait 1 1 0 true true 1 20 true true top true left\n&LKinds&L 4 R&&D sheets&RPage &P of &N"; got != want {
 		t.Errorf("got  %s\nwant %s", got, want)
 	}
 	names := file.GetDefinedName()
 	if len(names) != 2 || names[0].Name != "_xlnm.Print_Titles" || names[0].RefersTo != "'Kinds'!$1:$1" || names[1].Scope != "Texts" {
 		t.Errorf("names %+v", names)
 	}
+}
+
+// The line over a total goes on where it has no cells, and a heading stands on the
+// side of its numbers.
+func TestTotals(t *testing.T) {
+	file := open(t, write(t, book(lines(0))))
+	last, text, number := styleOf(t, file, "Lines", "E6"), styleOf(t, file, "Lines", "A1"), styleOf(t, file, "Lines", "C1")
+	if len(last.Border) != 1 || last.Border[0].Type != "top" || text.Alignment.Horizontal != "left" || number.Alignment.Horizontal != "right" {
+		t.Errorf("%+v, %+v, %+v", last.Border, text.Alignment, number.Alignment)
+	}
+	if family, err := file.GetDefaultFont(); err != nil || last.Font.Family != family {
+		t.Errorf("bold is %s, all else %s, %v", last.Font.Family, family, err)
+	}
+}
+
+func styleOf(t *testing.T, file *excelize.File, table, at string) *excelize.Style {
+	id, err := file.GetCellStyle(table, at)
+	if err != nil {
+		t.Fatal(err)
+	}
+	style, err := file.GetStyle(id)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return style
 }
 
 // parts are what the archive holds, by name.
@@ -314,79 +334,6 @@ func TestRefused(t *testing.T) {
 	if err := sheet.WriteCSV(io.Discard, with(sheet.Fraction(math.NaN())).Tables[0]); !errors.Is(err, sheet.ErrCell) {
 		t.Error(err)
 	}
-}
-
-func TestFormulas(t *testing.T) {
-	for _, row := range []struct {
-		name, formula string
-		fits          bool
-	}{
-		{"a sum", "SUM(A2:A4)", true},
-		{"of another table", "SUM(" + sheet.In("Chief's lines", sheet.Range(1, 0, 27, 9)) + ")*1.06", true},
-		{"words and conditions", `IF(A2>=3,"a ""b"" | c",ROUND(-B2%,2)&"x")`, true},
-		{"fixed addresses", "SUMIFS($C$2:$C$9,$A$2:$A$9,A12)", true},
-		{"truth", "IF(AND(TRUE,A2<>0),1,2)", true},
-		{"with its sign", "=SUM(A2:A4)", false},
-		{"a link to a program", "cmd|' /C calc'!A0", false},
-		{"a link", `HYPERLINK("https://example.org")`, false},
-		{"the network", `WEBSERVICE("https://example.org")`, false},
-		{"another file", "[1]Sheet1!A1", false},
-		{"another file by its path", "'C:[book.xlsx]A'!A1", false},
-		{"a name", "SECRET+1", false},
-		{"a list in braces", "SUM({1,2})", false},
-		{"an open quote", `"abc`, false},
-		{"lower case", "sum(A1)", false},
-		{"two lines", "SUM(A1)\n", true},
-		{"a line's end within", "SUM(\nA1)", false},
-		{"too long", strings.Repeat("1+", 4096) + "1", false},
-	} {
-		table := texts("a")
-		table.Rows[0].Cells[0] = sheet.Formula(row.formula, sheet.Whole(1))
-		var out strings.Builder
-		if err := sheet.WriteCSV(&out, table); (err == nil) != row.fits || err != nil && !errors.Is(err, sheet.ErrCell) {
-			t.Errorf("%s: %v", row.name, err)
-		}
-	}
-}
-
-// No formula that is let through reaches beyond the workbook.
-func FuzzFormula(f *testing.F) {
-	for _, seed := range []string{"SUM(A1:B2)", "'a'!A1", `"x"&"y"`, "HYPERLINK(A1)", "[a]b!c", "cmd|'x'!A0", "''!A1", "1e5"} {
-		f.Add(seed)
-	}
-	f.Fuzz(func(t *testing.T, formula string) {
-		table := texts("a")
-		table.Rows[0].Cells[0] = sheet.Formula(formula, sheet.Whole(1))
-		if sheet.WriteCSV(io.Discard, table) != nil {
-			return
-		}
-		outside := ""
-		for i, part := range strings.Split(formula, `"`) { // every second is quoted words
-			if i%2 == 0 {
-				outside += part + " "
-			}
-		}
-		if strings.ContainsAny(outside, "|[]{}\\@#") || strings.Contains(outside, "HYPERLINK(") || strings.Contains(outside, "://") {
-			if !strings.Contains(outside, "'") {
-				t.Fatalf("%q was let through", formula)
-			}
-		}
-		open(t, write(t, book(table)))
-	})
-}
-
-func TestAddresses(t *testing.T) {
-	got := []string{sheet.At(0, 0), sheet.At(25, 8), sheet.At(26, 0), sheet.At(701, 0), sheet.At(702, 0), sheet.Range(2, 0, 2, 24), sheet.In("Chief's", "A2")}
-	want := []string{"A2", "Z10", "AA2", "ZZ2", "AAA2", "C2:C26", "'Chief''s'!A2"}
-	if diff := cmp.Diff(want, got); diff != "" {
-		t.Error(diff)
-	}
-	rapid.Check(t, func(t *rapid.T) {
-		column, row := rapid.IntRange(0, 16_383).Draw(t, "column"), rapid.IntRange(0, 1_048_574).Draw(t, "row")
-		if at, err := excelize.CoordinatesToCellName(column+1, row+2); err != nil || sheet.At(column, row) != at {
-			t.Fatal(sheet.At(column, row), at, err)
-		}
-	})
 }
 
 // A made name is always one that a workbook takes.
