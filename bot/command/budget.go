@@ -179,8 +179,8 @@ func (r *Request) totalWords(t budget.Total) string {
 
 var linesSaid = regexp.MustCompile(`(?i)^(?:show |list |the |all )*(?:budget|request) lines?(?: (?:of |for |by )*([a-z ]+))?$`)
 
-// mostLines is how many lines one reply shows on a phone.
-const mostLines = 14
+// mostAsked is how many lines one reply shows on a phone.
+const mostAsked = 14
 
 // requestLines lists the first year's lines with their sums: all, or where they are
 // many those of a kind, which a tap or a word names.
@@ -193,7 +193,7 @@ func (r *Request) requestLines(request budget.Request, kind string) bot.Reply {
 		Text:  r.totalWords(request.OfYear(request.Year)) + " Sums of lines are with shipping and tax.",
 	}
 	of := lineKindsSaid(kind)
-	shown, many := r.linesOf(request, of), len(r.linesOf(request, budget.LineKinds())) > mostLines
+	shown, many := r.linesOf(request, of), len(r.linesOf(request, budget.LineKinds())) > mostAsked
 	for _, k := range budget.LineKinds() {
 		if total, lines := kindTotal(request, k); lines > 0 && many && len(of) != 1 {
 			reply.Fields = append(reply.Fields, bot.Field{Name: upperFirst(string(k)), Value: fmt.Sprintf("%s, %s", plural(lines, "line"), r.money(total))})

@@ -211,7 +211,7 @@ func (r *Request) lastRequest(ctx context.Context) (Result, error) {
 	for i, l := range request.Lines {
 		switch {
 		case l.Line.Year != opening.Year:
-		case l.Decided == budget.Approved && l.Bought == 0 || len(reply.Steps) == mostLines:
+		case l.Decided == budget.Approved && l.Bought == 0 || len(reply.Steps) == mostAsked:
 			plain++
 		default:
 			reply.Steps = append(reply.Steps, fmt.Sprintf("Line %d. %s (%s): %s", i+1, l.Line.Title, l.Line.Kind, l.Words(r.Department.Currency)))
