@@ -262,3 +262,21 @@ func TestHowOften(t *testing.T) {
 		t.Errorf("%+v", got)
 	}
 }
+
+// A way that a rule keeps out of a door cannot have opened it, nor can one after a
+// preparation that is; a tool that the kit lacks says nothing about the door.
+func TestCannotBe(t *testing.T) {
+	plan := door.Plan{RuledOut: []door.RuledOut{
+		{Technique: "blade", Why: "The stop hides the latch."}, {Technique: "wedge", Why: "There is no gap."}, {Technique: "film", Why: "There is no film.", Missing: []string{"latch-film"}},
+	}}
+	for _, row := range []struct{ name, way, want string }{
+		{"ruled out", "blade", "The stop hides the latch."},
+		{"after what is ruled out", "hook/wedge", "There is no gap."},
+		{"a tool that is not there", "film", ""},
+		{"nothing against it", "hook", ""},
+	} {
+		if got := (training.RealDoor{Way: row.way}).CannotBe(plan); got != row.want {
+			t.Errorf("%s: %q, want %q", row.name, got, row.want)
+		}
+	}
+}

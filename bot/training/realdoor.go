@@ -3,6 +3,7 @@ package training
 import (
 	"fmt"
 	"slices"
+	"strings"
 	"time"
 
 	"kitbell/bot/door"
@@ -75,6 +76,20 @@ func Anonymous(u AfterUse, known func(way string) bool) (RealDoor, error) {
 		d.Mark = u.Mark
 	}
 	return d, nil
+}
+
+// CannotBe is the rule by which the way that opened a door cannot be at it, the
+// preparation before it counted in; "" when none speaks against it. plan is of that
+// door with a complete kit. Such a record has the door or the way wrong, and would
+// teach the others what cannot work. A tool that is not there is no such rule.
+func (d RealDoor) CannotBe(plan door.Plan) (why string) {
+	technique, before, _ := strings.Cut(d.Way, "/")
+	for _, out := range plan.RuledOut {
+		if len(out.Missing) == 0 && (out.Technique == technique || out.Technique == before) {
+			return out.Why
+		}
+	}
+	return ""
 }
 
 // DoorStep is one step of a real door on its way to the other platoons, as the
