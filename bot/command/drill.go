@@ -226,7 +226,11 @@ func (r *Request) answerDrill(g givenDrill, result training.Result, took trainin
 	if err := a.Check(); err != nil {
 		return Result{}, fmt.Errorf("answer drill: %w", err)
 	}
-	text := fmt.Sprintf("Noted for %s %s: %s, %s. Your own answer is seen by you alone.", r.unitName(a.Crew.Unit), a.Crew.Platoon, lowerFirst(r.cardTitle(g.Drill.Topic)), result)
+	came := string(result)
+	if g.Drill.Kind == training.DecideDrill && result != training.GotIt {
+		came = "to be drilled again" // the topic is what was right, and no way that was tapped
+	}
+	text := fmt.Sprintf("Noted for %s %s: %s, %s. Your own answer is seen by you alone.", r.unitName(a.Crew.Unit), a.Crew.Platoon, lowerFirst(r.cardTitle(g.Drill.Topic)), came)
 	reply := bot.Reply{Text: text, Private: true, Buttons: []bot.Button{r.undoButton()}}
 	if took != (training.Task{}) {
 		reply.Text += measured(a)

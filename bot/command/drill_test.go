@@ -115,6 +115,35 @@ func TestDecideDrill(t *testing.T) {
 	}
 }
 
+// After a wrong choice the reveal says what is right there and what worked here,
+// and a second tap is shown but not counted.
+func TestDecideReveal(t *testing.T) {
+	b := newBench(t, command.DrillCommand(), command.UsedCommand(), command.NoneCommand())
+	me := b.speaker("engine-4")
+	b.say(b.crewOf("engine-4", "B"), "used the latch film on a door, opens away, spring latch, opened, second try, no mark")
+	quiz := said{}
+	for i := 0; !strings.Contains(quiz.text, "opens away, spring latch. Agree"); i++ {
+		if i > 60 {
+			t.Fatal("no such door in 60 tours")
+		}
+		b.clock.Set(b.clock.Now().Add(3*24*time.Hour + time.Minute))
+		if quiz = b.say(me, "quiz us"); strings.HasPrefix(quiz.text, "Recall") {
+			b.press(me, quiz.button(t, "Got it"))
+		}
+	}
+	b.say(b.crewOf("engine-4", "B"), "used the latch film on a door, opens away, spring latch, opened, second try, no mark")
+	wrong := b.press(me, quiz.button(t, "Slip an outward door"))
+	for _, want := range []string{"Not at this door", "The plan tries first: Slip an inward door", "Here: on real calls at such doors, slip an inward door opened", "slip an inward door, to be drilled again"} {
+		if !strings.Contains(wrong.text, want) {
+			t.Errorf("no %q in %q", want, wrong.text)
+		}
+	}
+	again := b.press(me, quiz.button(t, "Slip an inward door"))
+	if !strings.Contains(again.text, "Your first choice stands") || len(again.outcome.Turn.Changes) > 0 || !again.posts[0].Reply.Private {
+		t.Errorf("a second tap: %q, %d changes", again.text, len(again.outcome.Turn.Changes))
+	}
+}
+
 // Presses that name no drill, no option or no measure do nothing; guests get none.
 func TestDrillPresses(t *testing.T) {
 	b := newBench(t, command.DrillCommand())
