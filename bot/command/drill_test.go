@@ -38,13 +38,26 @@ func TestDrillsOfATour(t *testing.T) {
 	if first := b.say(me, "quiz us").text; !strings.HasPrefix(first, "Decide") && !strings.HasPrefix(first, "Recall") {
 		t.Errorf("a quiz: %q", first)
 	}
-	if second := b.say(me, "quiz us").text; !strings.Contains(second, "One quiz a tour") {
+	if second := b.say(me, "quiz us").text; !strings.Contains(second, "has had its quiz for this tour") {
 		t.Errorf("a second quiz: %q", second)
 	}
 	b.clock.Set(b.clock.Now().AddDate(0, 0, 3))
-	if next := b.say(me, "quiz us").text; strings.Contains(next, "One quiz") {
+	if next := b.say(me, "quiz us").text; strings.Contains(next, "its quiz") {
 		t.Errorf("next tour: %q", next)
 	}
+}
+
+// The word alone is enough, and who gets none hears which of the reasons it is.
+func TestQuiz(t *testing.T) {
+	b := newBench(t, command.DrillCommand(), command.NoneCommand())
+	me := b.speaker("engine-4")
+	if got := b.say(me, "quiz").text; !strings.HasPrefix(got, "Decide") && !strings.HasPrefix(got, "Recall") {
+		t.Errorf("said %q", got)
+	}
+	b.say(me, "Quiz!").has(t, "has had its quiz for this tour")
+	b.desk.AdoptsAll = false
+	b.clock.Set(b.clock.Now().AddDate(0, 0, 3))
+	b.say(me, "quiz").has(t, "No card on a technique is adopted yet")
 }
 
 // What a member taps is theirs: the answer is for them alone, counts for their

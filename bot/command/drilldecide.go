@@ -106,7 +106,7 @@ func (r *Request) answeredBefore(ctx context.Context, g givenDrill) (bool, error
 
 // reveal adds to a reply what a choice was worth, and what is right at that door.
 func (r *Request) reveal(ctx context.Context, reply *bot.Reply, g givenDrill, picked training.Option) error {
-	here, err := r.workedHere(ctx, g.Decide.Facts)
+	here, err := r.workedHere(ctx, *g.Decide)
 	if err != nil {
 		return err
 	}
@@ -153,25 +153,37 @@ func (r *Request) verdict(o training.Option) string {
 const mostWays = 4
 
 // workedHere says how the ways did that were tried at such doors on the
-// department's own real calls.
-func (r *Request) workedHere(ctx context.Context, facts door.Facts) (string, error) {
+// department's own real calls, or where there was none, at doors that nobody
+// described.
+func (r *Request) workedHere(ctx context.Context, d training.Decide) (string, error) {
 	uses, err := r.Books.Entries(ctx, r.Department.Slug, useKind, "", r.Now.AddDate(-5, 0, 0))
 	if err != nil {
 		return "", fmt.Errorf("read uses: %w", err)
 	}
+	records := r.doorRecords(uses)
+	if ways := training.HowOften(records, d.Facts); len(ways) > 0 {
+		return "on real calls at such doors, " + r.waysWords(ways), nil
+	}
+	const none = "no record of such a door on a real call yet"
+	undescribed := slices.DeleteFunc(records, func(record door.Record) bool {
+		_, offered := d.Choose(record.Way)
+		return !offered || record.Facts.Value(door.FactSwing) != "" || record.Facts.Value(door.FactLock) != ""
+	})
+	if ways := training.HowOften(undescribed, door.Facts{}); len(ways) > 0 {
+		return none + "; where nobody described the door, " + r.waysWords(ways), nil
+	}
+	return none, nil
+}
+
+func (r *Request) waysWords(ways []training.WayHere) string {
 	var words []string
-	for _, w := range training.HowOften(r.doorRecords(uses), facts) {
+	for _, w := range ways[:min(len(ways), mostWays)] {
 		words = append(words, fmt.Sprintf("%s opened %d of %d", lowerFirst(r.attemptTitle(w.Way)), w.Opened, w.Of))
 	}
-	if len(words) == 0 {
-		return "no record of such a door on a real call yet", nil
+	if more := len(ways) - mostWays; more > 0 {
+		words = append(words, "and "+plural(more, "way")+" more")
 	}
-	more := ""
-	if len(words) > mostWays {
-		more = fmt.Sprintf("; and %s more", plural(len(words)-mostWays, "way"))
-		words = words[:mostWays]
-	}
-	return "on real calls at such doors, " + strings.Join(words, "; ") + more, nil
+	return strings.Join(words, "; ")
 }
 
 // attemptTitle is what crews call a way: its technique, and what comes before it.
