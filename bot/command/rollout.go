@@ -2,6 +2,7 @@ package command
 
 import (
 	"context"
+	"fmt"
 	"regexp"
 	"slices"
 	"strings"
@@ -10,7 +11,6 @@ import (
 	"kitbell/bot/department"
 	"kitbell/bot/training"
 	"kitbell/bot/understand"
-	"kitbell/knowledge"
 )
 
 // RollOutCommand brings a new tool to the crews one by one: until a crew has had
@@ -47,8 +47,11 @@ func rollOut(ctx context.Context, r *Request) (Result, error) {
 	if err != nil {
 		return Result{}, err
 	}
-	if r.Verb == "" {
+	switch {
+	case r.Verb == "", r.Ref == rollOutSaid:
 		return r.beginRollOut(open), nil
+	case r.Ref == handsSaid:
+		return r.handsTyped(open)
 	}
 	what, ref := press(r.Ref)
 	item, about, _ := strings.Cut(ref, ":")
@@ -67,7 +70,7 @@ func rollOut(ctx context.Context, r *Request) (Result, error) {
 		if !r.Who.May(department.Lead) {
 			return Result{}, bot.SayLeadOnly.With()
 		}
-		return r.begin([]string{item}), nil
+		return r.begin([]string{item}, ""), nil
 	case "finish":
 		if !r.Who.May(department.Lead) {
 			return Result{}, bot.SayLeadOnly.With()
@@ -81,8 +84,12 @@ func rollOut(ctx context.Context, r *Request) (Result, error) {
 // beginRollOut starts the roll-outs of the tools named, on the lead's word, or
 // shows how those under way stand.
 func (r *Request) beginRollOut(open []training.RollOut) Result {
+	line, task := r.taskSaid()
+	if name := unknownTool(line); name != "" && len(r.Reading.Items) == 0 {
+		return Say(fmt.Sprintf("I know no tool called %s. Type it as the kit list has it: roll out the fork.", name))
+	}
 	items := slices.Clone(r.Reading.Items)
-	if replaces.MatchString(r.Event.Text) && len(items) > 1 {
+	if replaces.MatchString(line) && len(items) > 1 {
 		items = items[:len(items)-1] // the last is what goes out for it
 	}
 	fresh := slices.DeleteFunc(items, func(item string) bool {
@@ -94,7 +101,7 @@ func (r *Request) beginRollOut(open []training.RollOut) Result {
 	if !rollsOut.MatchString(r.Event.Text) {
 		return r.askRollOut(fresh)
 	}
-	return r.begin(fresh)
+	return r.begin(fresh, task)
 }
 
 // rollsOut is in a message that means it: every station hears of a roll-out, and
@@ -112,10 +119,11 @@ func (r *Request) askRollOut(items []string) Result {
 	return Say("A roll-out tells every station, and a crew's plans use the tool once somebody of it has had it in hand. Begin it for the "+list(names, "and")+"?", buttons...)
 }
 
-// begin starts the roll-outs of tools.
-func (r *Request) begin(items []string) Result {
+// begin starts the roll-outs of tools; task is the lead's own words for it, if any.
+func (r *Request) begin(items []string, task string) Result {
 	var out Result
 	about := r.aboutRollOut(items)
+	about.Task = task
 	for _, item := range items {
 		name := r.itemName(item)
 		step := training.RollOutStep{What: training.Started, Item: item, About: about}
@@ -146,37 +154,6 @@ var (
 	anyLink  = regexp.MustCompile(`[a-z]+://\S+`)
 	replaces = regexp.MustCompile(`(?i)\b(?:replac|instead of|in place of|takes over from)`)
 )
-
-// taskFor is the drill card of a tool's ten-minute task, "" for none: of those
-// that take the tool, the one that takes the fewest.
-func (r *Request) taskFor(item string) string {
-	best, fewest := "", 0
-	for _, id := range r.Cards.IDs(knowledge.Drill) {
-		if c, ok := r.Cards.Card(id); ok && slices.Contains(c.Tools, item) && (best == "" || len(c.Tools) < fewest) {
-			best, fewest = id, len(c.Tools)
-		}
-	}
-	return best
-}
-
-// newInTheKit is what every station hears of a new tool.
-func (r *Request) newInTheKit(s training.RollOutStep) bot.Reply {
-	reply := bot.Reply{
-		Title: "New in the kit: " + r.itemName(s.Item), Text: "Take it in hand, do the task, then tap, each for themselves. Your plans use it from then on, and an officer confirms.",
-		Buttons: []bot.Button{{Label: "Hands on it", Value: rollOutValue("had", s.Item)}},
-	}
-	if s.About.Replaces != "" {
-		reply.Fields = append(reply.Fields, bot.Field{Name: "It replaces", Value: r.itemName(s.About.Replaces)})
-	}
-	if s.About.Link != "" {
-		reply.Fields = append(reply.Fields, bot.Field{Name: "See it", Value: s.About.Link})
-	}
-	if s.About.Card != "" {
-		reply.Fields = append(reply.Fields, bot.Field{Name: "Task, ten minutes", Value: upperFirst(r.taskTitle(s.About.Card))})
-		reply.Buttons = append(reply.Buttons, bot.Button{Label: "Show the task", Value: string(understand.Ask) + ":" + refCard + ":" + s.About.Card})
-	}
-	return reply
-}
 
 func rollOutValue(what, item string) string {
 	return string(understand.RollOut) + ":" + what + ":" + item

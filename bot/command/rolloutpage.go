@@ -2,6 +2,7 @@ package command
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"kitbell/bot"
@@ -88,13 +89,21 @@ func (r *Request) peopleWords(people []training.Person) string {
 	return strings.Join(names, ", ")
 }
 
-// crews are the crews of the rigs with a kit.
+// crews are the crews of the rigs with a kit that somebody rides on; where the
+// file names nobody, all of them.
 func (r *Request) crews() []training.Crew {
-	var crews []training.Crew
+	var all, crews []training.Crew
 	for _, u := range r.Department.KitUnits() {
 		for _, p := range r.Department.Rotation.Platoons() {
-			crews = append(crews, training.Crew{Unit: u.ID, Platoon: p})
+			crew := training.Crew{Unit: u.ID, Platoon: p}
+			all = append(all, crew)
+			if slices.ContainsFunc(r.Department.Members, func(m department.Member) bool { return m.Unit == u.ID && m.Platoon == p && !m.Has(department.Guest) }) {
+				crews = append(crews, crew)
+			}
 		}
+	}
+	if len(crews) == 0 {
+		return all
 	}
 	return crews
 }

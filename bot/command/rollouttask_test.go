@@ -164,3 +164,48 @@ func TestRollOutAway(t *testing.T) {
 		})
 	}
 }
+
+// Every station is told to do a task only where there is one: the lead's own, a
+// drill about a technique that takes the tool, or that technique's card.
+func TestRollOutTask(t *testing.T) {
+	for _, row := range []struct{ name, say, task, button string }{
+		{"a drill about it", "roll out the latch film", "Task, ten minutes: Film on an inward door", "Show the task"},
+		{"a technique's card", "roll out the fork", "Task, ten minutes: With the card at hand, on a practice door: turn the inside thumbturn", "Show the card"},
+		{"no drill that is about choosing", "roll out the steel wedge", "Task, ten minutes: With the card at hand, on a practice door: spread, least mark first", "Show the card"},
+		{"the lead's own", "roll out the fork; task: open the practice door with the film twice", "Task, ten minutes: Open the practice door with the film twice", "Show the card"},
+	} {
+		t.Run(row.name, func(t *testing.T) {
+			b := newBench(t, command.RollOutCommand(), command.AskCommand(), command.NoneCommand(), command.UsedCommand(), command.DoorCommand())
+			got := b.say(b.holder(department.Lead), row.say)
+			if n := strings.Count(got.text, "Roll-out begun"); n != 1 {
+				t.Errorf("%d begun: %q", n, got.text)
+			}
+			post := got.posts[len(got.posts)-1].Reply.Plain()
+			if !strings.Contains(post, row.task) || !strings.Contains(post, "do the task") {
+				t.Errorf("posted %q", post)
+			}
+			b.press(b.speaker("engine-4"), got.buttonOf(t, row.button)).has(t, "Source")
+		})
+	}
+}
+
+// A tool that nobody knows is named as unknown, a tap may be typed, and crews that
+// nobody rides on do not count.
+func TestRollOutSaid(t *testing.T) {
+	b := newBench(t, command.RollOutCommand(), command.UndoCommand(), command.MoveCommand(), command.NoneCommand())
+	d := *b.desk.Department
+	d.Members = slices.DeleteFunc(slices.Clone(d.Members), func(m department.Member) bool { return m.Unit == "engine-1" && m.Platoon == "A" })
+	b.desk.Department = &d
+	lead, crew := b.holder(department.Lead), b.crewOf("engine-4", "B")
+	b.say(lead, "roll out the unicorn").has(t, "I know no tool called unicorn")
+	b.say(crew, "hands on it").has(t, "No tool is being rolled out now")
+	b.say(lead, "roll out the fork")
+	b.say(lead, "roll-out").has(t, "0 of 32 crews")
+	b.say(crew, "Hands on it.").has(t, "Noted: hands on the thumbturn fork")
+	b.say(lead, "roll out the latch film")
+	which := b.say(b.crewOf("engine-3", "B"), "had hands on it")
+	which.has(t, "Which tool did you have in hand?")
+	b.press(b.crewOf("engine-3", "B"), which.button(t, "Hands on the latch film")).has(t, "Noted: hands on the latch film")
+	b.say(b.crewOf("engine-2", "B"), "had my hands on the fork").has(t, "Noted: hands on the thumbturn fork")
+	b.say(crew, "hands on the shove knife").has(t, "is not being rolled out")
+}

@@ -29,6 +29,7 @@ type RolledTool struct {
 	Link     string `json:"link,omitempty"`     // of a photo or clip; https
 	Replaces string `json:"replaces,omitempty"` // item that goes out for it
 	Card     string `json:"card,omitempty"`     // of the ten-minute task
+	Task     string `json:"task,omitempty"`     // that task in the lead's words, where there are any
 	Target   Task   `json:"target,omitzero"`    // of that task
 }
 
