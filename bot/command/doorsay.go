@@ -88,6 +88,12 @@ func (r *Request) deskWords(text, words string) (press string, ok bool) {
 	if value, ok := r.rollOutWords(text); ok { // its task may well be a door
 		return value, true
 	}
+	if value, ok := drillWords(words); ok {
+		return value, true
+	}
+	if r.asksTopics(words) {
+		return crewTopicsVerb + ":say", true
+	}
 	switch r.Reading.Intent {
 	case understand.Report, understand.Resolved, understand.Door, understand.Move, understand.Lend, understand.StopUse:
 		return "", false

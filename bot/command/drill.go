@@ -19,7 +19,7 @@ func DrillCommand() Command {
 	return Command{
 		Name:    string(understand.Drill),
 		Usage:   "give us a drill",
-		Summary: "Get a short drill for your crew, the one that forgetting would cost most. When no hands are free: quiz.",
+		Summary: "Get a short drill for your crew, the one that forgetting would cost most. When no hands are free: quiz. What you had: drills. Your own answers, for you alone: my answers.",
 		Run:     drill,
 	}
 }
@@ -167,8 +167,13 @@ func drillValue(parts ...string) string {
 
 // pressDrill takes a press below a drill: drill:WORD:KEY and sometimes more.
 func (r *Request) pressDrill(ctx context.Context) (Result, error) {
-	if r.Ref == "quiz" {
+	switch r.Ref {
+	case "quiz":
 		return r.newDrill(ctx, true)
+	case myAnswers:
+		return r.ownAnswers(ctx)
+	case toursDrills:
+		return r.drillsOfTour(ctx)
 	}
 	parts := strings.Split(r.Ref, ":")
 	if len(parts) < 2 {

@@ -205,7 +205,8 @@ func (r *Request) drillTopics(ctx context.Context) ([]training.Topic, error) {
 		topics = append(topics, t)
 	}
 	for _, id := range r.Cards.IDs(knowledge.Drill) {
-		if r.topicOf(id) == id { // about the kit, and no way to open a door
+		c, ok := r.Cards.Card(id)
+		if ok && r.topicOf(id) == id && len(c.Tools) > 0 { // about the kit, and no way to open a door
 			topics = append(topics, training.Topic{ID: id, Cards: map[training.DrillKind]string{training.HandsOnDrill: id}})
 		}
 	}
