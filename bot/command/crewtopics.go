@@ -30,7 +30,7 @@ const crewTopicsVerb = "crew-topics"
 
 var (
 	topicsAsked = regexp.MustCompile(`^(?:(?:show|see|list|our|my|the|all) )*(?:crew|crews|crew's|drill) topics\b|^(?:(?:our|the|crew|crew's) )*drills? (?:progress|history|status|standing)\b`)
-	doingAsked  = regexp.MustCompile(`^how(?: is|'s|s| are) (?:we|our (?:crew|shift|platoon)|my (?:crew|shift|platoon)|the crews?|all crews|everybody|everyone) (?:doing|standing)(?: (?:on|with|in) (?:the |our |their )?(?:drills?|training))?$`)
+	doingAsked  = regexp.MustCompile(`^how(?: is|'s|s| are) (?:our|my|the) (?:crews?|shift|platoon) (?:doing|standing)(?: (?:on|with|in) (?:the |our |their )?(?:drills?|training))?$|^how(?: is|'s|s| are) (?:we|all crews|everybody|everyone) (?:doing|standing) (?:on|with|in) (?:the |our |their )?(?:drills?|training)$`)
 	weakAsked   = regexp.MustCompile(`^what(?:'s|s| is| are)(?: (?:we|our crew|my crew|the crew))? (?:the )?(?:weak|weakest|rusty|rustiest|fading)(?: (?:at|on|in|with))?(?: (?:our|my|the) (?:crew|shift|platoon|drills))?$|^what skills? (?:is|are) (?:weak|rusty|fading)$|^what (?:do|does|don't|dont|doesn't|doesnt) (?:we|our crew|my crew|the crew)(?: not)? know(?: well| any ?more)?$`)
 	// namedAsked is said of a rig or a platoon by its name.
 	namedAsked = regexp.MustCompile(`^how(?: is|'s|s| are) .{1,30}? (?:doing|standing)(?: (?:on|with|in) (?:the |their )?(?:drills?|training))?$|^what(?:'s|s| is| are) (?:.{1,30}? )?(?:weak|weakest|rusty|fading)(?: (?:at|on|in|with))?(?: .{1,30})?$|^what (?:do|does|don't|dont|doesn't|doesnt) .{1,30}?(?: not)? know(?: well| any ?more)?$`)
@@ -135,7 +135,7 @@ func (r *Request) topicsOf(crew training.Crew, all []training.TopicStanding) bot
 			case standing == training.NotDrilled:
 				lines = append(lines, lowerFirst(r.cardTitle(s.Topic)))
 			default:
-				lines = append(lines, lowerFirst(r.cardTitle(s.Topic))+": "+r.standingWords(s))
+				lines = append(lines, lowerFirst(r.cardTitle(s.Topic))+": "+r.recallWords(s))
 			}
 		}
 		if len(lines) == 0 {
@@ -158,7 +158,11 @@ func (r *Request) standingWords(s training.TopicStanding) string {
 	if s.Standing == training.NotDrilled {
 		return string(s.Standing)
 	}
-	return fmt.Sprintf("%s, about %.0f%% (estimate), last drilled %s, %s", s.Standing, 100*s.Recall, r.day(s.History.Memory.Last), kindWord(s.History.Kind))
+	return string(s.Standing) + ", " + r.recallWords(s)
+}
+
+func (r *Request) recallWords(s training.TopicStanding) string {
+	return fmt.Sprintf("about %.0f%% (estimate), last drilled %s, %s", 100*s.Recall, r.day(s.History.Memory.Last), kindWord(s.History.Kind))
 }
 
 // topicsOfAll counts how several crews stand with each topic, that of which the
@@ -179,7 +183,7 @@ func (r *Request) topicsOfAll(crews []training.Crew, topics []training.Topic, pa
 		return 2*c.by[training.NotDrilled] + 2*c.by[training.Weak] + c.by[training.Fading]
 	}
 	slices.SortStableFunc(all, func(a, b counted) int { return short(b) - short(a) })
-	reply := bot.Reply{Title: "Crew topics of " + plural(len(crews), "crew"), Text: estimate + " For one crew: crew topics {rig} and its platoon.", Private: true}
+	reply := bot.Reply{Title: "Crew topics of " + plural(len(crews), "crew"), Text: estimate + " For one crew: crew topics {rig} " + crews[0].Platoon + ".", Private: true}
 	for _, c := range all {
 		var words []string
 		for _, standing := range training.Standings() {

@@ -80,7 +80,7 @@ func TestCrewTopics(t *testing.T) {
 		}
 	}
 	page := b.say(officer, "crew topics").text
-	for _, want := range []string{"estimate", "slip an inward door: fading, about 77% (estimate), last drilled Mon 23 Nov", "by hand"} {
+	for _, want := range []string{"estimate", "Fading: slip an inward door: about 77% (estimate), last drilled Mon 23 Nov", "by hand"} {
 		if !strings.Contains(page, want) {
 			t.Errorf("no %q in %q", want, page)
 		}

@@ -91,6 +91,7 @@ func (r *Request) pickWay(ctx context.Context, g givenDrill, which []string) (Re
 		if result, err = r.answerDrill(g, picked.Result, training.Task{}); err != nil {
 			return Result{}, err
 		}
+		result.Posts[0].Reply.Buttons = nil // the reveal is below: taking the choice back would make it another
 	}
 	return result, r.reveal(ctx, &result.Posts[0].Reply, g, picked)
 }

@@ -148,7 +148,7 @@ func (r *Request) taskOf(about training.RolledTool) (words string, button []bot.
 	switch {
 	case words != "":
 	case c.Kind == knowledge.Drill:
-		label, words = "Show the task", upperFirst(r.taskTitle(c.ID))
+		label, words = "Show the task", upperFirst(r.cardTitle(c.ID))
 	default:
 		words = "With the card at hand, on a practice door: " + lowerFirst(r.cardTitle(c.ID))
 	}

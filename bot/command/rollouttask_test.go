@@ -24,7 +24,7 @@ func TestRollOutSaysWhatItIs(t *testing.T) {
 	for _, p := range got.outcome.Turn.Posts {
 		all.WriteString(p.Reply.Plain() + "\n")
 	}
-	for _, want := range []string{"Roll-out begun: latch film", "See it: https://clips.example.org/film\n", "It replaces: reach strip", "Task, ten minutes: Film on an inward door"} {
+	for _, want := range []string{"Roll-out begun: latch film", "See it: https://clips.example.org/film\n", "It replaces: reach strip", "Task, ten minutes: Drill: film on an inward door"} {
 		if !strings.Contains(all.String(), want) {
 			t.Errorf("no %q in:\n%s", want, &all)
 		}
@@ -169,7 +169,7 @@ func TestRollOutAway(t *testing.T) {
 // drill about a technique that takes the tool, or that technique's card.
 func TestRollOutTask(t *testing.T) {
 	for _, row := range []struct{ name, say, task, button string }{
-		{"a drill about it", "roll out the latch film", "Task, ten minutes: Film on an inward door", "Show the task"},
+		{"a drill about it", "roll out the latch film", "Task, ten minutes: Drill: film on an inward door", "Show the task"},
 		{"a technique's card", "roll out the fork", "Task, ten minutes: With the card at hand, on a practice door: turn the inside thumbturn", "Show the card"},
 		{"no drill that is about choosing", "roll out the steel wedge", "Task, ten minutes: With the card at hand, on a practice door: spread, least mark first", "Show the card"},
 		{"the lead's own", "roll out the fork; task: open the practice door with the film twice", "Task, ten minutes: Open the practice door with the film twice", "Show the card"},
