@@ -35,7 +35,7 @@ func commands() []command.Command {
 		command.QueueCommand(),
 		command.KitCommand(),
 		command.MoveCommand(), command.LendCommand(), command.RestockCommand(),
-		command.DrillCommand(),
+		command.DrillCommand(), command.CrewTopicsCommand(),
 		command.SessionCommand(), command.TaskBookCommand(), command.SharedDoorCommand(),
 		command.IntroductionCommand(),
 		command.DutyCommand(),

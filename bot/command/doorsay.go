@@ -88,6 +88,15 @@ func (r *Request) deskWords(text, words string) (press string, ok bool) {
 	if value, ok := sessionWords(words); ok { // its subject may well be a door
 		return value, true
 	}
+	if value, ok := r.rollOutWords(text); ok { // its task may well be a door
+		return value, true
+	}
+	if value, ok := drillWords(words); ok {
+		return value, true
+	}
+	if r.asksTopics(words) {
+		return crewTopicsVerb + ":say", true
+	}
 	switch r.Reading.Intent {
 	case understand.Report, understand.Resolved, understand.Door, understand.Move, understand.Lend, understand.StopUse:
 		return "", false
@@ -131,6 +140,8 @@ var anytimeWords = map[string]string{
 	"unanswered": questionsVerb + ":list", "unanswered questions": questionsVerb + ":list", "open questions": questionsVerb + ":list", "what could nobody answer": questionsVerb + ":list", "what could you not answer": questionsVerb + ":list",
 	"that was practice": "used:practice", "it was practice": "used:practice", "only practice": "used:practice", "just practice": "used:practice", "that was a drill": "used:practice", "that was training": "used:practice",
 	"introduction": introVerb + ":begin", "intro": introVerb + ":begin", "i am new here": introVerb + ":begin", "i'm new here": introVerb + ":begin", "im new here": introVerb + ":begin",
+	"quiz": "drill:quiz", "a quiz": "drill:quiz", "quiz please": "drill:quiz", "quiz time": "drill:quiz",
+	"had it in hand": "roll-out:hands", "i had it in hand": "roll-out:hands", "i've had it in hand": "roll-out:hands",
 	"share a door": "share-door:list", "share doors": "share-door:list", "doors to share": "share-door:list", "real doors": "share-door:list",
 	"our uses": "used:list", "our records": "used:list", "last uses": "used:list",
 	"that record was wrong": "used:withdraw", "that record is wrong": "used:withdraw", "my record was wrong": "used:withdraw", "withdraw my record": "used:withdraw",

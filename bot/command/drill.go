@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -18,7 +19,7 @@ func DrillCommand() Command {
 	return Command{
 		Name:    string(understand.Drill),
 		Usage:   "give us a drill",
-		Summary: "Get a short drill for your crew, the one that forgetting would cost most. A quiz, when no hands are free.",
+		Summary: "Get a short drill for your crew, the one that forgetting would cost most. When no hands are free: quiz. What you had: drills. Your own answers, for you alone: my answers.",
 		Run:     drill,
 	}
 }
@@ -48,18 +49,21 @@ func drill(ctx context.Context, r *Request) (Result, error) {
 		return Result{}, bot.SayNoTechnique.With()
 	case r.Verb != "":
 		return r.pressDrill(ctx)
-	case r.Who.Unit == "" || r.Who.Platoon == "":
+	}
+	return r.newDrill(ctx, wantsQuiz.MatchString(r.Event.Text))
+}
+
+// newDrill gives the speaker's crew its next drill; a quiz takes no hands.
+func (r *Request) newDrill(ctx context.Context, quiz bool) (Result, error) {
+	if r.Who.Unit == "" || r.Who.Platoon == "" {
 		return Result{}, bot.SayWhichCrew.With()
 	}
-	quiz := wantsQuiz.MatchString(r.Event.Text)
 	given, found, err := r.nextDrill(ctx, quiz)
-	switch {
-	case err != nil:
+	if err != nil {
 		return Result{}, err
-	case !found && quiz:
-		return Say("One quiz a tour, and your crew has had it, or nothing is adopted to ask about. Type: give us a drill."), nil
-	case !found:
-		return Say("Your crew has had all that there is for this tour, or no card is adopted yet."), nil
+	}
+	if !found {
+		return r.noDrill(ctx, quiz)
 	}
 	given.Asked = r.Who.Person
 	reply, err := r.drillReply(ctx, given)
@@ -67,6 +71,22 @@ func drill(ctx context.Context, r *Request) (Result, error) {
 		return Result{}, err
 	}
 	return Result{Posts: []Post{{Reply: reply}}, Changes: []bot.Change{r.give(given)}}, nil
+}
+
+// noDrill says why a crew gets none now.
+func (r *Request) noDrill(ctx context.Context, quiz bool) (Result, error) {
+	ask, err := r.drillAsk(ctx)
+	if err != nil {
+		return Result{}, err
+	}
+	asks := func(t training.Topic) bool { _, has := t.Cards[training.RecallDrill]; return has }
+	switch {
+	case !slices.ContainsFunc(ask.Topics, asks):
+		return Say("No card on a technique is adopted yet, so there is nothing to ask about. The chief of training adopts cards."), nil
+	case quiz && slices.ContainsFunc(ask.Had, func(d training.Drill) bool { return d.Kind.Quiz() }):
+		return Say("Your crew has had its quiz for this tour: there is one a tour. With your hands free: give us a drill.", typed("A drill", "give us a drill")), nil
+	}
+	return Say("Your crew has had every drill there is for this tour. There is more in your next one."), nil
 }
 
 // wantsQuiz asks for a drill that needs no hands.
@@ -147,6 +167,14 @@ func drillValue(parts ...string) string {
 
 // pressDrill takes a press below a drill: drill:WORD:KEY and sometimes more.
 func (r *Request) pressDrill(ctx context.Context) (Result, error) {
+	switch r.Ref {
+	case "quiz":
+		return r.newDrill(ctx, true)
+	case myAnswers:
+		return r.ownAnswers(ctx)
+	case toursDrills:
+		return r.drillsOfTour(ctx)
+	}
 	parts := strings.Split(r.Ref, ":")
 	if len(parts) < 2 {
 		return Result{}, bot.SayOldButton.With()
@@ -226,7 +254,11 @@ func (r *Request) answerDrill(g givenDrill, result training.Result, took trainin
 	if err := a.Check(); err != nil {
 		return Result{}, fmt.Errorf("answer drill: %w", err)
 	}
-	text := fmt.Sprintf("Noted for %s %s: %s, %s. Your own answer is seen by you alone.", r.unitName(a.Crew.Unit), a.Crew.Platoon, lowerFirst(r.cardTitle(g.Drill.Topic)), result)
+	came := string(result)
+	if g.Drill.Kind == training.DecideDrill && result != training.GotIt {
+		came = "to be drilled again" // the topic is what was right, and no way that was tapped
+	}
+	text := fmt.Sprintf("Noted for %s %s: %s, %s. Your own answer is seen by you alone.", r.unitName(a.Crew.Unit), a.Crew.Platoon, lowerFirst(r.cardTitle(g.Drill.Topic)), came)
 	reply := bot.Reply{Text: text, Private: true, Buttons: []bot.Button{r.undoButton()}}
 	if took != (training.Task{}) {
 		reply.Text += measured(a)

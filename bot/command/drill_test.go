@@ -38,13 +38,26 @@ func TestDrillsOfATour(t *testing.T) {
 	if first := b.say(me, "quiz us").text; !strings.HasPrefix(first, "Decide") && !strings.HasPrefix(first, "Recall") {
 		t.Errorf("a quiz: %q", first)
 	}
-	if second := b.say(me, "quiz us").text; !strings.Contains(second, "One quiz a tour") {
+	if second := b.say(me, "quiz us").text; !strings.Contains(second, "has had its quiz for this tour") {
 		t.Errorf("a second quiz: %q", second)
 	}
 	b.clock.Set(b.clock.Now().AddDate(0, 0, 3))
-	if next := b.say(me, "quiz us").text; strings.Contains(next, "One quiz") {
+	if next := b.say(me, "quiz us").text; strings.Contains(next, "its quiz") {
 		t.Errorf("next tour: %q", next)
 	}
+}
+
+// The word alone is enough, and who gets none hears which of the reasons it is.
+func TestQuiz(t *testing.T) {
+	b := newBench(t, command.DrillCommand(), command.NoneCommand())
+	me := b.speaker("engine-4")
+	if got := b.say(me, "quiz").text; !strings.HasPrefix(got, "Decide") && !strings.HasPrefix(got, "Recall") {
+		t.Errorf("said %q", got)
+	}
+	b.say(me, "Quiz!").has(t, "has had its quiz for this tour")
+	b.desk.AdoptsAll = false
+	b.clock.Set(b.clock.Now().AddDate(0, 0, 3))
+	b.say(me, "quiz").has(t, "No card on a technique is adopted yet")
 }
 
 // What a member taps is theirs: the answer is for them alone, counts for their
@@ -112,6 +125,35 @@ func TestDecideDrill(t *testing.T) {
 	}
 	if right != 1 {
 		t.Errorf("%d right answers", right)
+	}
+}
+
+// After a wrong choice the reveal says what is right there and what worked here,
+// and a second tap is shown but not counted.
+func TestDecideReveal(t *testing.T) {
+	b := newBench(t, command.DrillCommand(), command.UsedCommand(), command.NoneCommand())
+	me := b.speaker("engine-4")
+	b.say(b.crewOf("engine-4", "B"), "used the latch film on a door, opens away, spring latch, opened, second try, no mark")
+	quiz := said{}
+	for i := 0; !strings.Contains(quiz.text, "opens away, spring latch. Agree"); i++ {
+		if i > 60 {
+			t.Fatal("no such door in 60 tours")
+		}
+		b.clock.Set(b.clock.Now().Add(3*24*time.Hour + time.Minute))
+		if quiz = b.say(me, "quiz us"); strings.HasPrefix(quiz.text, "Recall") {
+			b.press(me, quiz.button(t, "Got it"))
+		}
+	}
+	b.say(b.crewOf("engine-4", "B"), "used the latch film on a door, opens away, spring latch, opened, second try, no mark")
+	wrong := b.press(me, quiz.button(t, "Slip an outward door"))
+	for _, want := range []string{"Not at this door", "The plan tries first: Slip an inward door", "Here: on real calls at such doors, slip an inward door opened", "slip an inward door, to be drilled again"} {
+		if !strings.Contains(wrong.text, want) {
+			t.Errorf("no %q in %q", want, wrong.text)
+		}
+	}
+	again := b.press(me, quiz.button(t, "Slip an inward door"))
+	if !strings.Contains(again.text, "Your first choice stands") || len(again.outcome.Turn.Changes) > 0 || !again.posts[0].Reply.Private {
+		t.Errorf("a second tap: %q, %d changes", again.text, len(again.outcome.Turn.Changes))
 	}
 }
 

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -70,7 +71,8 @@ func (r *Request) realWords(g givenDrill) string {
 
 func (r *Request) optionTitle(o training.Option) string { return upperFirst(r.attemptTitle(o.Way)) }
 
-// pickWay takes the choice, and shows what the plan does and how that did here.
+// pickWay takes the choice, and shows what the plan does and what worked here. The
+// first choice counts: what is tapped after the reveal is shown, and no more.
 func (r *Request) pickWay(ctx context.Context, g givenDrill, which []string) (Result, error) {
 	if g.Decide == nil || len(which) != 1 {
 		return Result{}, bot.SayOldButton.With()
@@ -80,23 +82,58 @@ func (r *Request) pickWay(ctx context.Context, g givenDrill, which []string) (Re
 		return Result{}, bot.SayOldButton.With()
 	}
 	picked := g.Decide.Options[i]
-	result, err := r.answerDrill(g, picked.Result, training.Task{})
+	answered, err := r.answeredBefore(ctx, g)
 	if err != nil {
 		return Result{}, err
 	}
-	here, err := r.howOften(ctx, picked.Way)
-	if err != nil {
-		return Result{}, err
+	result := Answer(bot.Reply{Text: "Your first choice stands. Have a look at this one all the same: it is not counted.", Private: true})
+	if !answered {
+		if result, err = r.answerDrill(g, picked.Result, training.Task{}); err != nil {
+			return Result{}, err
+		}
+		result.Posts[0].Reply.Buttons = nil // the reveal is below: taking the choice back would make it another
 	}
-	reply := &result.Posts[0].Reply
+	return result, r.reveal(ctx, &result.Posts[0].Reply, g, picked)
+}
+
+// answeredBefore says whether the speaker has answered a drill.
+func (r *Request) answeredBefore(ctx context.Context, g givenDrill) (bool, error) {
+	answers, err := r.drillAnswers(ctx)
+	if err != nil {
+		return false, err
+	}
+	return slices.ContainsFunc(answers, func(a training.Answer) bool { return a.Prompt == g.Key && a.Member == r.Who.Person }), nil
+}
+
+// reveal adds to a reply what a choice was worth, and what is right at that door.
+func (r *Request) reveal(ctx context.Context, reply *bot.Reply, g givenDrill, picked training.Option) error {
+	here, err := r.workedHere(ctx, *g.Decide)
+	if err != nil {
+		return err
+	}
 	reply.Title = r.verdict(picked)
+	reply.Fields = append(reply.Fields, r.rightHere(*g.Decide, picked)...)
 	reply.Fields = append(reply.Fields, bot.Field{Name: "Here", Value: here}, r.whyThis(g))
 	if card, ok := r.Cards.Card(g.Drill.Card); ok { // what is right now stands there, and so do its cautions
 		reply.Fields = append(reply.Fields, bot.Field{Name: knowledge.Cautions, Value: bullets(card.Section(knowledge.Cautions).Texts())})
 		*reply = withSources(*reply, card.Sources)
 		reply.Buttons = append(reply.Buttons, bot.Button{Label: "Show the card", Value: string(understand.Ask) + ":" + refCard + ":" + card.ID})
 	}
-	return result, nil
+	return nil
+}
+
+// rightHere says what the verdict on a choice does not: what the plan tries first,
+// and by what a real door opened.
+func (r *Request) rightHere(d training.Decide, picked training.Option) []bot.Field {
+	var fields []bot.Field
+	if picked.Result == training.DidNotKnow {
+		first := upperFirst(r.attemptTitle(d.First())) + " (by the door model, on assumptions)"
+		fields = append(fields, bot.Field{Name: "The plan tries first", Value: first})
+	}
+	if opened, real := d.Opened(); real && !picked.Worked {
+		fields = append(fields, bot.Field{Name: "It opened by", Value: upperFirst(r.attemptTitle(opened.Way))})
+	}
+	return fields
 }
 
 // verdict says what a choice was worth. The plan is a model's, and says so.
@@ -113,17 +150,41 @@ func (r *Request) verdict(o training.Option) string {
 	return "Not at this door: " + o.Why
 }
 
-// howOften says how a way did on the department's own real calls.
-func (r *Request) howOften(ctx context.Context, way string) (string, error) {
+// mostWays is how many ways a reveal tells of.
+const mostWays = 4
+
+// workedHere says how the ways did that were tried at such doors on the
+// department's own real calls, or where there was none, at doors that nobody
+// described.
+func (r *Request) workedHere(ctx context.Context, d training.Decide) (string, error) {
 	uses, err := r.Books.Entries(ctx, r.Department.Slug, useKind, "", r.Now.AddDate(-5, 0, 0))
 	if err != nil {
 		return "", fmt.Errorf("read uses: %w", err)
 	}
-	did := training.HowOften(r.doorRecords(uses), way)
-	if did.Of == 0 {
-		return "no record of it on a real call yet", nil
+	records := r.doorRecords(uses)
+	if ways := training.HowOften(records, d.Facts); len(ways) > 0 {
+		return "on real calls at such doors, " + r.waysWords(ways), nil
 	}
-	return fmt.Sprintf("opened %d of %d doors on real calls", did.Opened, did.Of), nil
+	const none = "no record of such a door on a real call yet"
+	undescribed := slices.DeleteFunc(records, func(record door.Record) bool {
+		_, offered := d.Choose(record.Way)
+		return !offered || record.Facts.Value(door.FactSwing) != "" || record.Facts.Value(door.FactLock) != ""
+	})
+	if ways := training.HowOften(undescribed, door.Facts{}); len(ways) > 0 {
+		return none + "; where nobody described the door, " + r.waysWords(ways), nil
+	}
+	return none, nil
+}
+
+func (r *Request) waysWords(ways []training.WayHere) string {
+	var words []string
+	for _, w := range ways[:min(len(ways), mostWays)] {
+		words = append(words, fmt.Sprintf("%s opened %d of %d", lowerFirst(r.attemptTitle(w.Way)), w.Opened, w.Of))
+	}
+	if more := len(ways) - mostWays; more > 0 {
+		words = append(words, "and "+plural(more, "way")+" more")
+	}
+	return strings.Join(words, "; ")
 }
 
 // attemptTitle is what crews call a way: its technique, and what comes before it.

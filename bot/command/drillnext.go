@@ -182,7 +182,7 @@ func (r *Request) drillPast(ctx context.Context) (map[training.Crew]map[string]t
 // what has a hands-on drill where it names nothing, is due once a quarter. Drills
 // of the kit itself are topics of their own.
 func (r *Request) drillTopics(ctx context.Context) ([]training.Topic, error) {
-	barred, err := r.barred(ctx)
+	adopted, err := r.adopted(ctx)
 	if err != nil {
 		return nil, err
 	}
@@ -191,7 +191,7 @@ func (r *Request) drillTopics(ctx context.Context) ([]training.Topic, error) {
 	var topics []training.Topic
 	for _, id := range r.Cards.IDs(knowledge.Technique) {
 		c, ok := r.Cards.Card(id)
-		if _, out := barred[id]; out || !ok || !carries(carried, c.Tools) {
+		if !ok || r.against(adopted, c) != "" || !carries(carried, c.Tools) { // the last resort too: it is planned with, but nobody teaches it unadopted
 			continue
 		}
 		t := training.Topic{ID: id, Tools: c.Tools, Cards: map[training.DrillKind]string{training.RecallDrill: id, training.DecideDrill: id}}
@@ -205,7 +205,8 @@ func (r *Request) drillTopics(ctx context.Context) ([]training.Topic, error) {
 		topics = append(topics, t)
 	}
 	for _, id := range r.Cards.IDs(knowledge.Drill) {
-		if r.topicOf(id) == id { // about the kit, and no way to open a door
+		c, ok := r.Cards.Card(id)
+		if ok && r.topicOf(id) == id && len(c.Tools) > 0 { // about the kit, and no way to open a door
 			topics = append(topics, training.Topic{ID: id, Cards: map[training.DrillKind]string{training.HandsOnDrill: id}})
 		}
 	}

@@ -73,7 +73,7 @@ func (r *Request) deleted(ctx context.Context) (Result, error) {
 	}
 	for _, e := range entries {
 		if r.Now.Sub(e.At) <= kit.UndoFor {
-			stands = "the " + e.Kind + " entry"
+			stands = r.undoneEntry(e)
 		}
 	}
 	value := "undo:" + r.Event.About

@@ -41,7 +41,7 @@ func introduction(_ context.Context, r *Request) (Result, error) {
 			"Something missing, broken or low? One line, as you would say it: {rig} is missing the small hook.",
 			"A question about a tool, a lock, a technique: just ask. The answer has its cautions and its source.",
 			"At a locked door: tap DOOR, or say what you see. You get the next thing to try, for you alone. The officer decides.",
-			"Once a tour your crew gets one post: the check, and a drill. Your own answers to drills are seen by you alone.",
+			"Once a tour your crew gets one post: the check, and a drill. Your own answers to drills are seen by you alone: my answers.",
 		},
 		Buttons: []bot.Button{typed("My kit", "kit {rig}"), typed("A question", "what is the shove knife for"), StandingButton(), typed("A drill", "give us a drill"), typed("Help", "help")},
 	}), nil

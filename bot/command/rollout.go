@@ -11,7 +11,6 @@ import (
 	"kitbell/bot/department"
 	"kitbell/bot/training"
 	"kitbell/bot/understand"
-	"kitbell/knowledge"
 )
 
 // RollOutCommand brings a new tool to the crews one by one: until a crew has had
@@ -48,10 +47,14 @@ func rollOut(ctx context.Context, r *Request) (Result, error) {
 	if err != nil {
 		return Result{}, err
 	}
-	if r.Verb == "" {
+	switch {
+	case r.Verb == "", r.Ref == rollOutSaid:
 		return r.beginRollOut(open), nil
+	case r.Ref == handsSaid:
+		return r.handsTyped(open)
 	}
-	what, item := press(r.Ref)
+	what, ref := press(r.Ref)
+	item, about, _ := strings.Cut(ref, ":")
 	i := slices.IndexFunc(open, func(o training.RollOut) bool { return o.Item == item })
 	if i < 0 && what != "begin" {
 		return Result{}, bot.SayRollOutOver.With()
@@ -60,12 +63,14 @@ func rollOut(ctx context.Context, r *Request) (Result, error) {
 	case "had":
 		return r.handsOn(open[i])
 	case "sign":
-		return r.confirmHands(open[i])
+		return r.confirmHands(open[i], r.tappedUntil(open[i], about))
+	case "one":
+		return r.confirmHands(open[i], []string{about})
 	case "begin":
 		if !r.Who.May(department.Lead) {
 			return Result{}, bot.SayLeadOnly.With()
 		}
-		return r.begin([]string{item}), nil
+		return r.begin([]string{item}, ""), nil
 	case "finish":
 		if !r.Who.May(department.Lead) {
 			return Result{}, bot.SayLeadOnly.With()
@@ -79,8 +84,12 @@ func rollOut(ctx context.Context, r *Request) (Result, error) {
 // beginRollOut starts the roll-outs of the tools named, on the lead's word, or
 // shows how those under way stand.
 func (r *Request) beginRollOut(open []training.RollOut) Result {
+	line, task := r.taskSaid()
+	if name := unknownTool(line); name != "" && len(r.Reading.Items) == 0 {
+		return Say(fmt.Sprintf("I know no tool called %s. Type it as the kit list has it: roll out the fork.", name))
+	}
 	items := slices.Clone(r.Reading.Items)
-	if replaces.MatchString(r.Event.Text) && len(items) > 1 {
+	if replaces.MatchString(line) && len(items) > 1 {
 		items = items[:len(items)-1] // the last is what goes out for it
 	}
 	fresh := slices.DeleteFunc(items, func(item string) bool {
@@ -92,7 +101,7 @@ func (r *Request) beginRollOut(open []training.RollOut) Result {
 	if !rollsOut.MatchString(r.Event.Text) {
 		return r.askRollOut(fresh)
 	}
-	return r.begin(fresh)
+	return r.begin(fresh, task)
 }
 
 // rollsOut is in a message that means it: every station hears of a roll-out, and
@@ -110,10 +119,11 @@ func (r *Request) askRollOut(items []string) Result {
 	return Say("A roll-out tells every station, and a crew's plans use the tool once somebody of it has had it in hand. Begin it for the "+list(names, "and")+"?", buttons...)
 }
 
-// begin starts the roll-outs of tools.
-func (r *Request) begin(items []string) Result {
+// begin starts the roll-outs of tools; task is the lead's own words for it, if any.
+func (r *Request) begin(items []string, task string) Result {
 	var out Result
 	about := r.aboutRollOut(items)
+	about.Task = task
 	for _, item := range items {
 		name := r.itemName(item)
 		step := training.RollOutStep{What: training.Started, Item: item, About: about}
@@ -145,112 +155,8 @@ var (
 	replaces = regexp.MustCompile(`(?i)\b(?:replac|instead of|in place of|takes over from)`)
 )
 
-// taskFor is the drill card of a tool's ten-minute task, "" for none: of those
-// that take the tool, the one that takes the fewest.
-func (r *Request) taskFor(item string) string {
-	best, fewest := "", 0
-	for _, id := range r.Cards.IDs(knowledge.Drill) {
-		if c, ok := r.Cards.Card(id); ok && slices.Contains(c.Tools, item) && (best == "" || len(c.Tools) < fewest) {
-			best, fewest = id, len(c.Tools)
-		}
-	}
-	return best
-}
-
-// newInTheKit is what every station hears of a new tool.
-func (r *Request) newInTheKit(s training.RollOutStep) bot.Reply {
-	reply := bot.Reply{
-		Title: "New in the kit: " + r.itemName(s.Item), Text: "Take it in hand, do the task, then tap, each for themselves. Your plans use it from then on, and an officer confirms.",
-		Buttons: []bot.Button{{Label: "Hands on it", Value: rollOutValue("had", s.Item)}},
-	}
-	if s.About.Replaces != "" {
-		reply.Fields = append(reply.Fields, bot.Field{Name: "It replaces", Value: r.itemName(s.About.Replaces)})
-	}
-	if s.About.Link != "" {
-		reply.Fields = append(reply.Fields, bot.Field{Name: "See it", Value: s.About.Link})
-	}
-	if s.About.Card != "" {
-		reply.Fields = append(reply.Fields, bot.Field{Name: "Task, ten minutes", Value: upperFirst(r.taskTitle(s.About.Card))})
-		reply.Buttons = append(reply.Buttons, bot.Button{Label: "Show the task", Value: string(understand.Ask) + ":" + refCard + ":" + s.About.Card})
-	}
-	return reply
-}
-
 func rollOutValue(what, item string) string {
 	return string(understand.RollOut) + ":" + what + ":" + item
-}
-
-// handsOn notes that a member has had the tool in hand.
-func (r *Request) handsOn(o training.RollOut) (Result, error) {
-	switch {
-	case !r.Who.member():
-		return Result{}, bot.SayNoTechnique.With()
-	case slices.Contains(o.Members, r.Who.Person):
-		return Say("You have had it already, and it counts."), nil
-	case r.Who.Unit == "" || r.Who.Platoon == "":
-		return Result{}, bot.SayWhichCrew.With()
-	}
-	crew := r.crewOf()
-	text := fmt.Sprintf("Noted: hands on the %s. Plans of %s %s may use it. An officer confirms.", r.itemName(o.Item), r.unitName(crew.Unit), crew.Platoon)
-	return r.rollOutStep(training.RollOutStep{What: training.HandsOn, Item: o.Item, Crew: crew, Member: r.Who.Person}, text), nil
-}
-
-// waitingOf are the members of a crew who have tapped and wait for the word of an
-// officer other than themselves.
-func (r *Request) waitingOf(o training.RollOut, crew training.Crew) []string {
-	var waiting []string
-	for _, p := range o.Coverage(r.roster()).ToGo {
-		if p.Said && p.Crew == crew && p.ID != r.Who.Person {
-			waiting = append(waiting, p.ID)
-		}
-	}
-	return waiting
-}
-
-// confirmHands is an officer's word for those of the own crew who have tapped.
-func (r *Request) confirmHands(o training.RollOut) (Result, error) {
-	if !r.Who.May(department.Officer) {
-		return Result{}, bot.SayOfficerOnly.With()
-	}
-	crew := r.crewOf()
-	waiting := r.waitingOf(o, crew)
-	if len(waiting) == 0 {
-		return Say(fmt.Sprintf("Nobody of %s %s waits for your word on the %s.", r.unitName(crew.Unit), crew.Platoon, r.itemName(o.Item))), nil
-	}
-	var out Result
-	var names []string
-	for _, id := range waiting {
-		step := training.RollOutStep{What: training.Confirmed, Item: o.Item, Crew: crew, Member: id, By: r.Who.Person}
-		if err := training.CheckRollOut([]training.RollOut{o}, step); err != nil {
-			return Result{}, fmt.Errorf("confirm hands on: %w", err)
-		}
-		out.Changes = append(out.Changes, bot.Written{Entry: bot.NewEntry(rollOutKind, o.Item, r.Who.Person, r.Now, step)})
-		m, _ := r.Department.Member(id)
-		names = append(names, m.Name)
-	}
-	out.Posts = []Post{{Reply: bot.Reply{Text: "Confirmed, hands on the " + r.itemName(o.Item) + ": " + list(names, "and") + ".", Buttons: []bot.Button{r.undoButton()}}}}
-	return out, nil
-}
-
-// roster is everybody who rides, as training sees them.
-func (r *Request) roster() []training.Person {
-	var all []training.Person
-	for _, m := range r.Department.Members {
-		if m.Unit == "" || m.Has(department.Guest) {
-			continue
-		}
-		p := training.Person{ID: m.ID, Crew: training.Crew{Unit: m.Unit, Platoon: m.Platoon}}
-		switch m.Status {
-		case department.OnLeave:
-			p.Away = training.OnLeave
-		case department.OnDetail:
-			p.Away = training.OnDetail
-		case department.LightDuty:
-			p.Away = training.LightDuty
-		}
-		all = append(all, p)
-	}
-	return all
 }
 
 func (r *Request) rollOutStep(step training.RollOutStep, text string) Result {
@@ -258,87 +164,4 @@ func (r *Request) rollOutStep(step training.RollOutStep, text string) Result {
 		Posts:   []Post{{Reply: bot.Reply{Text: text, Buttons: []bot.Button{r.undoButton()}}}},
 		Changes: []bot.Change{bot.Written{Entry: bot.NewEntry(rollOutKind, step.Item, r.Who.Person, r.Now, step)}},
 	}
-}
-
-// rollOutReply says how far each roll-out has come: by crews and members to all,
-// with the names still to go to the lead alone. Nobody is ranked.
-func (r *Request) rollOutReply(open []training.RollOut) bot.Reply {
-	if len(open) == 0 {
-		return bot.Reply{Text: "No tool is being rolled out. The lead begins one: roll out the fork."}
-	}
-	reply := bot.Reply{Title: "Roll-outs", Private: r.Who.May(department.Lead)}
-	for _, o := range open {
-		reply.Fields = append(reply.Fields, bot.Field{Name: upperFirst(r.itemName(o.Item)), Value: r.howFar(o)})
-		reply.Buttons = append(reply.Buttons, bot.Button{Label: "Hands on the " + r.itemName(o.Item), Value: rollOutValue("had", o.Item)})
-		if n := len(r.waitingOf(o, r.crewOf())); n > 0 && r.Who.May(department.Officer) {
-			reply.Buttons = append(reply.Buttons, bot.Button{Label: fmt.Sprintf("Confirm %d of my crew", n), Value: rollOutValue("sign", o.Item)})
-		}
-		if r.Who.May(department.Lead) {
-			reply.Buttons = append(reply.Buttons, bot.Button{Label: "Finish: " + r.itemName(o.Item), Value: rollOutValue("finish", o.Item)})
-		}
-	}
-	return reply
-}
-
-// howFar is one roll-out in numbers, and for the lead in names.
-func (r *Request) howFar(o training.RollOut) string {
-	var waiting []string
-	crews := r.crews()
-	for _, c := range crews {
-		if training.Held([]training.RollOut{o}, o.Item, c) {
-			waiting = append(waiting, r.unitName(c.Unit)+" "+c.Platoon)
-		}
-	}
-	c := o.Coverage(r.roster())
-	words := fmt.Sprintf("%d of %d crews, %d of %d members confirmed", len(crews)-len(waiting), len(crews), c.Done, c.Of)
-	if c.Said > 0 {
-		words += fmt.Sprintf(", %d tapped and not confirmed", c.Said)
-	}
-	words += "."
-	if len(waiting) > 0 {
-		words += " Crews still to go: " + strings.Join(waiting, ", ") + "."
-	}
-	if r.Who.May(department.Lead) {
-		words += r.stillToGo(c)
-	}
-	return words
-}
-
-// mostNames is how many of those still to go are named in one reply.
-const mostNames = 200
-
-// stillToGo names who has not had it, with why where they are away.
-func (r *Request) stillToGo(c training.Coverage) string {
-	var names []string
-	for _, p := range c.ToGo {
-		if p.Said {
-			continue
-		}
-		m, _ := r.Department.Member(p.ID)
-		name := m.Name
-		if p.Away != "" {
-			name += " (" + string(p.Away) + ")"
-		}
-		names = append(names, name)
-	}
-	if len(names) == 0 {
-		return ""
-	}
-	more := ""
-	if len(names) > mostNames {
-		more = fmt.Sprintf(", and %d more", len(names)-mostNames)
-		names = names[:mostNames]
-	}
-	return " Members still to go: " + strings.Join(names, ", ") + more + "."
-}
-
-// crews are the crews of the rigs with a kit.
-func (r *Request) crews() []training.Crew {
-	var crews []training.Crew
-	for _, u := range r.Department.KitUnits() {
-		for _, p := range r.Department.Rotation.Platoons() {
-			crews = append(crews, training.Crew{Unit: u.ID, Platoon: p})
-		}
-	}
-	return crews
 }

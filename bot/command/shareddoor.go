@@ -60,13 +60,14 @@ type realDoor struct {
 	key  string
 	from string // platoon
 	door training.RealDoor
+	why  string // it cannot be so
 }
 
 func shareDoors(ctx context.Context, r *Request) (Result, error) {
 	if !r.Who.May(department.Lead) {
 		return Result{}, bot.SayLeadOnly.With()
 	}
-	doors, err := r.realDoors(ctx)
+	doors, cannot, err := r.realDoors(ctx)
 	if err != nil {
 		return Result{}, err
 	}
@@ -90,7 +91,27 @@ func shareDoors(ctx context.Context, r *Request) (Result, error) {
 	if len(doors) == 0 {
 		reply.Text = fmt.Sprintf("No door of the last %d days that opened on a real call is left to share.", shareDays)
 	}
+	if len(cannot) > 0 {
+		reply.Fields = append(reply.Fields, bot.Field{Name: "Left out", Value: r.cannotWords(cannot)})
+	}
 	return Answer(reply), nil
+}
+
+// cannotWords says how many records were left out because their way cannot be at
+// their door, and why, each reason once.
+func (r *Request) cannotWords(cannot []realDoor) string {
+	words := plural(len(cannot), "door") + ". The record has the door or the way wrong:"
+	if len(cannot) > 1 {
+		words = plural(len(cannot), "door") + ". The records have the door or the way wrong:"
+	}
+	var said []string
+	for _, d := range cannot {
+		one := fmt.Sprintf("%s at a door that is noted as %s. %s", lowerFirst(r.attemptTitle(d.door.Way)), factsWords(d.door.Facts), d.why)
+		if !slices.Contains(said, one) {
+			said = append(said, one)
+		}
+	}
+	return words + " " + strings.Join(said, " And: ")
 }
 
 func each(all []string, words func(string) string) []string {
@@ -102,32 +123,59 @@ func each(all []string, words func(string) string) []string {
 }
 
 // realDoors are the doors of late records that may be shared and are not yet, the
-// latest first.
-func (r *Request) realDoors(ctx context.Context) ([]realDoor, error) {
+// latest first, apart from those whose way cannot be at that door.
+func (r *Request) realDoors(ctx context.Context) (doors, cannot []realDoor, err error) {
 	entries, err := r.Books.Entries(ctx, r.Department.Slug, useKind, "", r.Now.AddDate(0, 0, -shareDays))
 	if err != nil {
-		return nil, fmt.Errorf("read uses: %w", err)
+		return nil, nil, fmt.Errorf("read uses: %w", err)
 	}
 	shared, err := r.sharedDoors(ctx)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
-	var doors []realDoor
 	for _, e := range slices.Backward(entries) {
-		u, err := decode[use](e)
+		d, ok, err := r.realDoorOf(e)
 		if err != nil {
-			return nil, err
+			return nil, nil, err
 		}
-		d, err := training.Anonymous(training.AfterUse{
-			Facts: u.Facts.Facts, Way: u.way(), Tries: u.Tries, Mark: u.Mark, Opened: u.Outcome == understand.Opened, Practice: u.Practice,
-		}, r.everybodysWay)
-		key := "use" + strconv.FormatInt(e.ID, 10)
-		known := slices.ContainsFunc(shared, func(s training.SharedDoor) bool { return s.Key == key })
-		if err == nil && !known && u.Platoon != "" {
-			doors = append(doors, realDoor{key: key, from: u.Platoon, door: d})
+		if !ok || slices.ContainsFunc(shared, func(s training.SharedDoor) bool { return s.Key == d.key }) {
+			continue
+		}
+		if d.why, err = r.cannotBe(d.door); err != nil {
+			return nil, nil, err
+		}
+		if d.why == "" {
+			doors = append(doors, d)
+		} else {
+			cannot = append(cannot, d)
 		}
 	}
-	return doors, nil
+	return doors, cannot, nil
+}
+
+// realDoorOf is the door of a record of use; ok is false where it makes no drill.
+func (r *Request) realDoorOf(e bot.Entry) (d realDoor, ok bool, err error) {
+	u, err := decode[use](e)
+	if err != nil {
+		return realDoor{}, false, err
+	}
+	stripped, err := training.Anonymous(training.AfterUse{
+		Facts: u.Facts.Facts, Way: u.way(), Tries: u.Tries, Mark: u.Mark, Opened: u.Outcome == understand.Opened, Practice: u.Practice,
+	}, r.everybodysWay)
+	if err != nil || u.Platoon == "" {
+		return realDoor{}, false, nil
+	}
+	return realDoor{key: "use" + strconv.FormatInt(e.ID, 10), from: u.Platoon, door: stripped}, true, nil
+}
+
+// cannotBe is the rule that speaks against a real door, "" for none: the same by
+// which a decide drill says "not at this door".
+func (r *Request) cannotBe(d training.RealDoor) (why string, err error) {
+	plan, err := r.Doors.Plan(door.Request{Facts: d.Facts, Tools: r.CompleteKit(r.Department.InForce)})
+	if err != nil {
+		return "", fmt.Errorf("plan a real door: %w", err)
+	}
+	return d.CannotBe(plan), nil
 }
 
 // everybodysWay says whether a way stands on a technique card.
@@ -183,6 +231,9 @@ func (r *Request) sharedDrill(ctx context.Context, key string) (given givenDrill
 	plan, err := doors.Plan(door.Request{Facts: shared[i].Door.Facts, Tools: r.CompleteKit(r.Department.InForce), Barred: barred})
 	if err != nil {
 		return givenDrill{}, false, fmt.Errorf("plan a shared door: %w", err)
+	}
+	if shared[i].Door.CannotBe(plan) != "" {
+		return givenDrill{}, false, nil // shared before the rules were asked
 	}
 	decide, err := shared[i].Decide(plan)
 	if errors.Is(err, training.ErrNothingToDecide) {

@@ -60,6 +60,25 @@ func TestSharedDoor(t *testing.T) {
 	}
 }
 
+// A record whose way cannot be at its door is not offered, and the lead hears how
+// many were left out and by which rule.
+func TestSharedDoorThatCannotBe(t *testing.T) {
+	b := newBench(t, command.UsedCommand(), command.SharedDoorCommand(), command.UndoCommand(), command.NoneCommand())
+	crew, lead := b.crewOf("engine-4", "B"), b.holder(department.Lead)
+	b.say(crew, "used the shove knife on a push door, spring latch, first try, no mark, opened")
+	page := b.say(lead, "share a door")
+	for _, want := range []string{"is left to share", "Left out: 1 door.", "slip an outward door at a door that is noted as opens away, spring latch", "swings away from you"} {
+		if !strings.Contains(page.text, want) {
+			t.Errorf("no %q in %q", want, page.text)
+		}
+	}
+	b.say(crew, "used the latch film on a door, opens away, spring latch, opened, second try, no mark")
+	page = b.say(lead, "share a door")
+	if !strings.Contains(page.text, "1: opens away, spring latch. Opened by slip an inward door") || !strings.Contains(page.text, "Left out: 1 door.") || len(page.buttons) != 1 {
+		t.Errorf("beside one that can be: %q, %v", page.text, page.buttons)
+	}
+}
+
 // A door that the lead has taken back makes no post, empty or other; one that the
 // department forbids meanwhile neither.
 func TestSharedDoorTakenBack(t *testing.T) {

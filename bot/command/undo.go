@@ -88,7 +88,7 @@ func (r *Request) takeBack(ctx context.Context, steps []kit.Change, entries []bo
 			out.Changes = append(out.Changes, dropped)
 		}
 		out.Changes = append(out.Changes, bot.Withdrawn{Entry: e, At: r.Now})
-		said = append(said, "the "+e.Kind+" entry")
+		said = addWords(said, r.undoneEntry(e))
 	}
 	if len(said) == 0 {
 		return Result{}, bot.SayUndoTwice.With()

@@ -104,6 +104,7 @@ func (a Answer) InTarget() bool { return a.Took.within(a.Target) }
 type History struct {
 	Memory  schedule.Memory
 	Drills  int       // that somebody of the crew answered
+	Kind    DrillKind // of the last
 	HandsOn time.Time // the last that was done hands-on; zero for never
 }
 
@@ -128,7 +129,7 @@ func Histories(model schedule.MemoryModel, answers []Answer) (map[Crew]map[strin
 		if h.Memory, err = model.Answer(h.Memory, middleGrade(d), first.At); err != nil {
 			return nil, fmt.Errorf("count the answers of %s %s to %s: %w", first.Crew.Unit, first.Crew.Platoon, first.Prompt, err)
 		}
-		h.Drills++
+		h.Drills, h.Kind = h.Drills+1, first.Drill.Kind
 		if slices.ContainsFunc(d, func(a Answer) bool { return a.Result == DoneHandsOn }) {
 			h.HandsOn = first.At
 		}

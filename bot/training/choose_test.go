@@ -170,7 +170,8 @@ func TestReasonWords(t *testing.T) {
 		want   string
 	}{
 		{"a new tool", training.Reason{Why: training.NewTool}, "The thumbturn fork is new to your crew, and you have not drilled it yet."},
-		{"a quarter", training.Reason{Why: training.MustKnow, Drills: 2, Ago: 85}, "Every crew drills the thumbturn fork at least once a quarter. Your crew last drilled it 85 days ago."},
+		{"a quarter", training.Reason{Why: training.MustKnow, Drills: 2, Ago: 85}, "Every crew is to drill this at least once a quarter. Yours last did 85 days ago."},
+		{"a quarter, and never", training.Reason{Why: training.MustKnow}, "Every crew is to drill this at least once a quarter. Yours has not yet."},
 		{"never", training.Reason{Why: training.Forgotten, Worth: 1.25}, "Your crew has not drilled it yet. Without it an average entry costs about 1.2 minutes more, marks counted as minutes (assumed)."},
 		{"faded", training.Reason{Why: training.Forgotten, Drills: 1, Ago: 1, Recall: 0.634}, "Your crew last drilled it yesterday. About 63 in 100 crews would still have it (assumed)."},
 	} {

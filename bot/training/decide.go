@@ -145,6 +145,29 @@ func (d Decide) Choose(way string) (Option, bool) {
 	return d.Options[i], true
 }
 
+// Opened is the option that opened a real door; false for a door of the mix.
+func (d Decide) Opened() (Option, bool) {
+	i := slices.IndexFunc(d.Options, func(o Option) bool { return o.Worked })
+	if i < 0 {
+		return Option{}, false
+	}
+	return d.Options[i], true
+}
+
+// First is the way that the plan tries first. Where a real door opened by it, that
+// is the only option that is got it.
+func (d Decide) First() (way string) {
+	for _, o := range d.Options {
+		switch {
+		case o.Before != "":
+			return o.Before
+		case o.Result == GotIt && (way == "" || !o.Worked):
+			way = o.Way
+		}
+	}
+	return way
+}
+
 // DoorsFor lists the doors of a department's mix at which a technique is what the
 // plan tries first: the ones to make its decide drills of. plan is called once for
 // each door; its error ends the list.

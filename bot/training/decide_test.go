@@ -253,12 +253,63 @@ func TestSharedDoorDecide(t *testing.T) {
 	}
 }
 
+// Only real calls at doors of the same kind count, for each way that was tried.
 func TestHowOften(t *testing.T) {
+	at := func(swing door.Swing, lock door.Lock) door.Facts { return door.Facts{Swing: swing, Lock: lock} }
 	records := []door.Record{
-		{Way: "film", Opened: true}, {Way: "film"}, {Way: "hook", Opened: true},
-		{Way: "film", Opened: true, Practice: true}, {Way: "film", Opened: true, Withdrawn: true},
+		{Way: "film", Facts: inward, Opened: true}, {Way: "film", Facts: inward}, {Way: "hook", Facts: inward, Opened: true}, {Way: "spread/film", Facts: inward},
+		{Way: "film", Facts: inward, Opened: true, Practice: true}, {Way: "film", Facts: inward, Opened: true, Withdrawn: true},
+		{Way: "blade", Facts: at(door.SwingOut, door.LockSpringLatch), Opened: true}, {Way: "hook", Facts: at("", door.LockSpringLatch), Opened: true},
 	}
-	if got := training.HowOften(records, "film"); got != (training.Here{Opened: 1, Of: 2}) {
-		t.Errorf("%+v", got)
+	for _, row := range []struct {
+		name string
+		at   door.Facts
+		want []training.WayHere
+	}{
+		{"a kind", inward, []training.WayHere{{"hook", training.Here{Opened: 1, Of: 1}}, {"film", training.Here{Opened: 1, Of: 2}}, {"spread/film", training.Here{Of: 1}}}},
+		{"a lock alone", at("", door.LockSpringLatch), []training.WayHere{{"hook", training.Here{Opened: 2, Of: 2}}, {"blade", training.Here{Opened: 1, Of: 1}}, {"film", training.Here{Opened: 1, Of: 2}}, {"spread/film", training.Here{Of: 1}}}},
+		{"none like it", at(door.SwingOut, door.LockDeadbolt), nil},
+	} {
+		if diff := cmp.Diff(row.want, training.HowOften(records, row.at)); diff != "" {
+			t.Errorf("%s: %s", row.name, diff)
+		}
+	}
+}
+
+// The plan's first and what opened a real door are told whatever was chosen.
+func TestDecideTells(t *testing.T) {
+	plain, err := training.NewDecide(inward, aPlan(), "d1")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, real := plain.Opened(); real || plain.First() != "film" {
+		t.Errorf("real %v, first %s", real, plain.First())
+	}
+	for _, worked := range []string{"film", "hook", "force-it"} {
+		d, err := (training.SharedDoor{Key: "d1", Door: training.RealDoor{Facts: inward, Way: worked}}).Decide(aPlan())
+		if err != nil {
+			t.Fatal(err)
+		}
+		if opened, real := d.Opened(); !real || opened.Way != worked || d.First() != "film" {
+			t.Errorf("opened by %s %v, first %s; want %s, film", opened.Way, real, d.First(), worked)
+		}
+	}
+}
+
+// A way that a rule keeps out of a door cannot have opened it, nor can one after a
+// preparation that is; a tool that the kit lacks says nothing about the door.
+func TestCannotBe(t *testing.T) {
+	plan := door.Plan{RuledOut: []door.RuledOut{
+		{Technique: "blade", Why: "The stop hides the latch."}, {Technique: "wedge", Why: "There is no gap."}, {Technique: "film", Why: "There is no film.", Missing: []string{"latch-film"}},
+	}}
+	for _, row := range []struct{ name, way, want string }{
+		{"ruled out", "blade", "The stop hides the latch."},
+		{"after what is ruled out", "hook/wedge", "There is no gap."},
+		{"a tool that is not there", "film", ""},
+		{"nothing against it", "hook", ""},
+	} {
+		if got := (training.RealDoor{Way: row.way}).CannotBe(plan); got != row.want {
+			t.Errorf("%s: %q, want %q", row.name, got, row.want)
+		}
 	}
 }

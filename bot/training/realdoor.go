@@ -1,8 +1,10 @@
 package training
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
+	"strings"
 	"time"
 
 	"kitbell/bot/door"
@@ -77,6 +79,20 @@ func Anonymous(u AfterUse, known func(way string) bool) (RealDoor, error) {
 	return d, nil
 }
 
+// CannotBe is the rule by which the way that opened a door cannot be at it, the
+// preparation before it counted in; "" when none speaks against it. plan is of that
+// door with a complete kit. Such a record has the door or the way wrong, and would
+// teach the others what cannot work. A tool that is not there is no such rule.
+func (d RealDoor) CannotBe(plan door.Plan) (why string) {
+	technique, before, _ := strings.Cut(d.Way, "/")
+	for _, out := range plan.RuledOut {
+		if len(out.Missing) == 0 && (out.Technique == technique || out.Technique == before) {
+			return out.Why
+		}
+	}
+	return ""
+}
+
 // DoorStep is one step of a real door on its way to the other platoons, as the
 // journal keeps it.
 type DoorStep struct {
@@ -134,18 +150,43 @@ func (d SharedDoor) For(platoons []string) []string {
 // Here is how a way did in the department's own records.
 type Here struct{ Opened, Of int }
 
-// HowOften counts the records of a way on real calls: what a reveal says of "how
-// often here". Practice and withdrawn records do not count.
-func HowOften(records []door.Record, way string) Here {
-	var here Here
+// WayHere is one way, and how it did.
+type WayHere struct {
+	Way string
+	Here
+}
+
+// HowOften counts what was tried on real calls at doors like one: what a reveal
+// says of "how often here". A door is like another when it swings and locks as the
+// other does, as far as that is known of the other. The way that opened most comes
+// first. Practice and withdrawn records do not count.
+func HowOften(records []door.Record, at door.Facts) []WayHere {
+	var ways []WayHere
 	for _, r := range records {
-		if r.Way != way || r.Practice || r.Withdrawn {
+		if r.Practice || r.Withdrawn || !like(r.Facts, at) {
 			continue
 		}
-		here.Of++
+		i := slices.IndexFunc(ways, func(w WayHere) bool { return w.Way == r.Way })
+		if i < 0 {
+			i, ways = len(ways), append(ways, WayHere{Way: r.Way})
+		}
+		ways[i].Of++
 		if r.Opened {
-			here.Opened++
+			ways[i].Opened++
 		}
 	}
-	return here
+	slices.SortFunc(ways, func(a, b WayHere) int {
+		return cmp.Or(cmp.Compare(b.Opened, a.Opened), cmp.Compare(a.Of, b.Of), cmp.Compare(a.Way, b.Way))
+	})
+	return ways
+}
+
+// like says whether a door is of the kind of another.
+func like(one, other door.Facts) bool {
+	for _, fact := range []door.Fact{door.FactSwing, door.FactLock} {
+		if v := other.Value(fact); v != "" && one.Value(fact) != v {
+			return false
+		}
+	}
+	return true
 }

@@ -31,16 +31,16 @@ type Reason struct {
 	Worth  float64   // minutes that an average entry costs more when it is forgotten, marks' worth included; 0 when nobody said
 }
 
-// Words says it in plain words. name is what the crew calls the topic or, where
-// the reason is a new tool, the tool.
+// Words says it in plain words, below the drill's title. name is what the crew
+// calls the tool, where the reason is a new one.
 func (r Reason) Words(name string) string {
 	switch r.Why {
 	case NewTool:
 		return fmt.Sprintf("The %s is new to your crew, and you have not drilled it yet.", name)
 	case MustKnow:
-		return fmt.Sprintf("Every crew drills %s at least once a quarter. %s", name, r.last())
+		return "Every crew is to drill this at least once a quarter. " + r.last("Yours", "has not yet", "did")
 	}
-	words := r.last()
+	words := r.last("Your crew", "has not drilled it yet", "drilled it")
 	if r.Drills > 0 {
 		words += fmt.Sprintf(" About %.0f in 100 crews would still have it (assumed).", 100*r.Recall)
 	}
@@ -53,14 +53,14 @@ func (r Reason) Words(name string) string {
 // tellWorth is the least worth, in minutes, that is worth a sentence.
 const tellWorth = 0.1
 
-func (r Reason) last() string {
+func (r Reason) last(crew, never, did string) string {
 	switch {
 	case r.Drills == 0:
-		return "Your crew has not drilled it yet."
+		return fmt.Sprintf("%s %s.", crew, never)
 	case r.Ago == 0:
-		return "Your crew last drilled it today."
+		return fmt.Sprintf("%s last %s today.", crew, did)
 	case r.Ago == 1:
-		return "Your crew last drilled it yesterday."
+		return fmt.Sprintf("%s last %s yesterday.", crew, did)
 	}
-	return fmt.Sprintf("Your crew last drilled it %d days ago.", r.Ago)
+	return fmt.Sprintf("%s last %s %d days ago.", crew, did, r.Ago)
 }

@@ -20,6 +20,7 @@ type RollOutStep struct {
 	About  RolledTool  `json:"about,omitzero"`   // started
 	Crew   Crew        `json:"crew,omitzero"`    // hands on, confirmed
 	Member string      `json:"member,omitempty"` // hands on, confirmed
+	Away   Away        `json:"away,omitempty"`   // hands on: the member is, and the tap is theirs alone
 	By     string      `json:"by,omitempty"`     // confirmed: the officer
 }
 
@@ -28,6 +29,7 @@ type RolledTool struct {
 	Link     string `json:"link,omitempty"`     // of a photo or clip; https
 	Replaces string `json:"replaces,omitempty"` // item that goes out for it
 	Card     string `json:"card,omitempty"`     // of the ten-minute task
+	Task     string `json:"task,omitempty"`     // that task in the lead's words, where there are any
 	Target   Task   `json:"target,omitzero"`    // of that task
 }
 
@@ -47,7 +49,7 @@ type RollOut struct {
 	Item      string
 	About     RolledTool
 	Members   []string // who had hands on it, in the order they said so
-	Crews     []Crew   // theirs
+	Crews     []Crew   // theirs, but for members who were away: on leave, on detail, on light duty
 	Confirmed []string // of the members, those whom an officer confirmed
 }
 
@@ -122,16 +124,22 @@ func RollOuts(steps []RollOutStep) []RollOut {
 			open = slices.Delete(open, at, at+1)
 		case s.What == HandsOn:
 			open[at].had(s)
-		case s.What == Confirmed: // an officer who saw it says as much as a tap
-			open[at].had(s)
+		case s.What == Confirmed:
+			if !slices.Contains(open[at].Members, s.Member) { // an officer who saw it says as much as a tap
+				open[at].had(s)
+			}
 			open[at].Confirmed = addOnce(open[at].Confirmed, s.Member)
 		}
 	}
 	return open
 }
 
+// had counts a tap for the member and, where the member works with it, for the crew.
 func (r *RollOut) had(s RollOutStep) {
-	r.Members, r.Crews = addOnce(r.Members, s.Member), addOnce(r.Crews, s.Crew)
+	r.Members = addOnce(r.Members, s.Member)
+	if s.Away == "" {
+		r.Crews = addOnce(r.Crews, s.Crew)
+	}
 }
 
 func addOnce[T comparable](list []T, one T) []T {

@@ -89,6 +89,21 @@ func TestConfirmedWithoutATap(t *testing.T) {
 	}
 }
 
+// The tap of a member who is away is theirs and opens nothing for the crew, nor does
+// an officer's word on it; one at work opens it.
+func TestAwayOpensNothing(t *testing.T) {
+	away := handsOn("m1")
+	away.Away = training.OnLeave
+	steps := []training.RollOutStep{{What: training.Started, Item: "fork"}, away, confirms("officer", "m1")}
+	open := training.RollOuts(steps)
+	if len(open[0].Members) != 1 || len(open[0].Confirmed) != 1 || !training.Held(open, "fork", b4) {
+		t.Errorf("away: %+v", open[0])
+	}
+	if open = training.RollOuts(append(steps, handsOn("m1"))); training.Held(open, "fork", b4) || len(open[0].Members) != 1 {
+		t.Errorf("back at work: %+v", open[0])
+	}
+}
+
 func TestCheckRollOut(t *testing.T) {
 	open := training.RollOuts([]training.RollOutStep{{What: training.Started, Item: "fork"}})
 	start := func(about training.RolledTool) training.RollOutStep {
