@@ -41,7 +41,7 @@ func commands() []command.Command {
 		command.DutyCommand(),
 		command.RidingCommand(),
 		command.WishCommand(),
-		command.BudgetCommand(),
+		command.BudgetCommand(), command.FiguresCommand(),
 		command.RecordsCommand(),
 		command.HandoverCommand(),
 		command.StopUseCommand(),

@@ -70,7 +70,7 @@ var budgetPhrases = []struct {
 
 func budgetCommand(ctx context.Context, r *Request) (Result, error) {
 	if !r.Who.May(department.Quartermaster) {
-		return Say("The request is worked on by the lead, the chief of training and the quartermaster."), nil
+		return Result{}, bot.SayBudgetWhose.With()
 	}
 	if r.Department.Budget.YearStarts.Month == 0 {
 		return Result{}, bot.SayNoBudget.With()
@@ -290,7 +290,7 @@ func (r *Request) explained(request budget.Request, l budget.Line, n int) (Resul
 func (r *Request) savingWords(w budget.Worth, sample *budget.Sample) string {
 	words := fmt.Sprintf("saves %.1f minutes (%.1f to %.1f) and %.2f lasting marks (%.2f to %.2f). By the door model, on assumptions.",
 		w.Minutes.Mean, w.Minutes.Low, w.Minutes.High, w.Marks.Mean, w.Marks.Low, w.Marks.High)
-	if w.Minutes.Mean < 0 {
+	if w.Minutes.Mean <= -0.05 {
 		words += " Below zero, it takes longer and leaves less mark than what stands in for it."
 	}
 	if sample != nil {

@@ -82,6 +82,9 @@ func (r *Request) deskWords(text, words string) (press string, ok bool) {
 	if value, ok := wishWords(text); ok {
 		return value, true
 	}
+	if value, ok := figuresWords(strings.Trim(words, " ?.!")); ok {
+		return value, true
+	}
 	if value, ok := budgetWords(strings.Trim(text, " ?.!")); ok {
 		return value, true
 	}

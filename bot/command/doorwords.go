@@ -74,6 +74,9 @@ var lookPhrases = map[door.Fact]string{
 }
 
 func upperFirst(s string) string {
+	if s == "" {
+		return ""
+	}
 	r, n := utf8.DecodeRuneInString(s)
 	return strings.ToUpper(string(r)) + s[n:]
 }

@@ -1,0 +1,175 @@
+package command_test
+
+import (
+	"strings"
+	"testing"
+	"time"
+
+	"kitbell/bot"
+	"kitbell/bot/command"
+	"kitbell/bot/department"
+)
+
+// budgetBench is a bench with the demo's past, and its lead.
+func budgetBench(t *testing.T) (b *bench, lead bot.Speaker) {
+	t.Helper()
+	b = newBench(t, command.BudgetCommand(), command.WishCommand(), command.FiguresCommand(), command.SessionCommand(), command.ReportCommand(), command.UndoCommand(), command.NoneCommand())
+	m := b.desk.Department.MembersWith(department.Lead)[0]
+	return b, bot.Speaker{ID: m.ID, Member: m.ID, Unit: m.Unit, Platoon: m.Platoon}
+}
+
+// rows says one thing after the other and looks for what each answer has to hold.
+func (b *bench) rows(who bot.Speaker, rows [][2]string) {
+	b.t.Helper()
+	for _, row := range rows {
+		if got := b.say(who, row[0]).text; !strings.Contains(got, row[1]) {
+			b.t.Errorf("%q: %q, want %q", row[0], got, row[1])
+		}
+	}
+}
+
+// The request is the lead's, the chief's and the quartermaster's; a crew hears whose.
+func TestBudgetWhose(t *testing.T) {
+	b, lead := budgetBench(t)
+	crew := b.crewOf("engine-4", "B")
+	for _, said := range []string{"budget", "why 11 at $44", "hand in the request", "request 2028-1 approved", "budget add 2 locks at 5", "entry calls october 5"} {
+		if got := b.say(crew, said); len(got.outcome.Turn.Changes) > 0 || !strings.Contains(got.text, "The request is worked on by") {
+			t.Errorf("%q: %q", said, got.text)
+		}
+	}
+	quartermaster := b.desk.Department.MembersWith(department.Quartermaster)[0]
+	b.rows(bot.Speaker{ID: quartermaster.ID, Member: quartermaster.ID}, [][2]string{{"budget", "a draft"}, {"hand in the request", "lead's word"}})
+	d := *b.desk.Department
+	d.Budget = department.Budget{}
+	b.desk.Department = &d
+	b.rows(lead, [][2]string{{"budget", "no budget section"}, {"wishes", "Wishes for the year from 1 Jan 2027"}})
+}
+
+// A department without any record asks for nothing, and says so; its own lines and
+// wishes are what there is.
+func TestBudgetFromNothing(t *testing.T) {
+	b, lead := budgetBench(t)
+	d := *b.desk.Department
+	for i := range d.Kits { // nothing to convert
+		d.Kits[i].List = d.InForce
+	}
+	b.desk.Department = &d
+	b.rows(lead, [][2]string{
+		{"budget lines", "Nothing is asked for yet"},
+		{"why the shove knife", "No line asks for the shove knife"},
+		{"why 7 at $99", "Which line do you mean"},
+		{"what did we lose last year", "There are no records of that year"},
+		{"hand in the request", "$0.00 in all"},
+		{"last year's request", "No request was handed in yet"},
+		{"request 2028-1 approved", "There is no request 2028-1"},
+		{"best set under $100", "No line that the model gives a worth costs so little"},
+		{"budget add 2 practice locks at 85.00 because the old ones are worn", "2 × practice locks at $85.00"},
+		{"budget add -2 locks at 85.00", "more than zero"},
+		{"budget add 2 locks at -85.00", "more than zero"},
+		{"budget add 3 training boards", "no price, so it is in no total"},
+		{"budget add 2 under-door levers", "at its price on the list"},
+		{"budget lines", "2 × $85.00 = $170.00, in all $180.20"},
+		{"budget lines", "Training boards (own line): 3. In no total: Nobody has a price"},
+		{"budget lines", "2 × $118.00 = $236.00"},
+		{"what is wrong with the request", "Nobody has a price for the Training boards"},
+		{"why 2 at $118", "Line 3: under-door lever tool"},
+		{"budget drop training boards", "Out of the request: training boards"},
+		{"budget drop training boards", "no such line of your own"},
+		{"what is wrong with the request", "Nothing: every line has a price"},
+	})
+}
+
+// A wish that was granted is a line, for every kit or for some; leaving rigs out
+// works the sums out again.
+func TestBudgetWishesAndWithout(t *testing.T) {
+	b, lead := budgetBench(t)
+	crew := b.crewOf("engine-4", "B")
+	b.say(crew, "wish: a second air wedge because one leaks")
+	b.say(crew, "wish: a magnet for the lid because it falls open")
+	b.rows(lead, [][2]string{
+		{"wish 1 yes", "one for every kit"},
+		{"wish 2 yes, 2 for E7 and E6 at $3.50", "2 each for Engine 7, Engine 6"},
+		{"budget lines wishes", "A second air wedge (wish): 11 × $44.00 = $484.00"},
+		{"budget lines wishes", "A magnet for the lid (wish): 4 × $3.50 = $14.00, in all $14.84"},
+		{"what if we leave station 7 out", "A second air wedge (wish): 11 becomes 10, $513.04 becomes $466.40"},
+		{"what if we leave out E6 and E7", "A magnet for the lid (wish): 4 becomes 0"},
+		{"what if we leave the boat out", "Boat 5 carries no kit in this request"},
+		{"what if we leave it out", "Which rigs or which station"},
+		{"why the air wedge", "One leaks."},
+	})
+}
+
+// A request is frozen under its number, is followed line by line, and what happens
+// later stands beside it.
+func TestBudgetLife(t *testing.T) {
+	b, lead := budgetBench(t)
+	b.say(lead, "budget add 11 practice locks at 100.00 because the old ones are worn")
+	b.say(lead, "budget add 2 boards at 10.00")
+	b.say(lead, "budget add 1 book at 30.00")
+	shown := b.say(lead, "hand in the request")
+	if !strings.Contains(shown.text, "signed by Ines Okafor") {
+		t.Fatalf("shown %q", shown.text)
+	}
+	b.say(lead, "budget add 1 more book at 30.00")
+	if again := b.press(lead, shown.button(t, "Sign and hand in")); len(again.outcome.Turn.Changes) > 0 {
+		t.Fatalf("something came in between, and it was signed: %q", again.text)
+	}
+	signed := b.press(lead, b.say(lead, "hand in the request").button(t, "Sign and hand in"))
+	if !strings.HasPrefix(signed.text, "Request 2028-1 is handed in:") {
+		t.Fatalf("signed %q", signed.text)
+	}
+	line := func(title string) string { return "line " + b.lineNumber(lead, title) }
+	locks, boards, book := line("Practice locks"), line("Boards"), line("Book")
+	b.rows(lead, [][2]string{
+		{"request 2028-1 whatever", "What became of it?"},
+		{"request 2028-1 line 99 cut because of the reserve", "Which line of request 2028-1"},
+		{"request 2028-1 " + book + " cut", "needs a reason"},
+		{"request 2028-1 " + book + " cut because there is one", "Request 2028-1, Book: cut, there is one."},
+		{"request 2028-1 " + locks + " granted $600", "Request 2028-1, Practice locks: partly funded, $600.00."},
+		{"request 2028-1 bought 3 of " + boards, "Nobody has decided"},
+		{"request 2028-1 approved", "the whole request: approved"},
+		{"request 2028-1 approved", "decided already"},
+		{"request 2028-1 bought 5 of " + locks + " for $520, PO 1234", "bought, 5 pieces, $520.00"},
+		{"request 2028-1 4 of " + locks + " in the kits", "in the kits, 4 pieces"},
+		{"request 2028-1 9 of " + locks + " in the kits", "1 are bought and not yet in a kit"},
+		{"request 2028-1 bought 1 of " + book + " for $30", "was cut"},
+		{"request 2028-1 corrected because the old ones were six", "the whole request: corrected"},
+		{"last year's request", "partly funded"},
+		{"last year's request", "the old ones were six"},
+		{"request 2028-2", "There is no request 2028-2"},
+		{"spend picture", "FY 2028: asked"},
+	})
+	b.clock.Set(b.clock.Now().AddDate(1, 0, 0))
+	b.rows(lead, [][2]string{{"budget", "fiscal year 2029"}, {"last year's request", "Request 2028-1"}})
+}
+
+// lineNumber is the number of a line of the request that the lead sees.
+func (b *bench) lineNumber(lead bot.Speaker, title string) string {
+	b.t.Helper()
+	for line := range strings.SplitSeq(b.say(lead, "budget lines own lines").text, "\n") {
+		_, line, _ = strings.Cut(line, "Line ")
+		if number, rest, ok := strings.Cut(line, ". "); ok && strings.HasPrefix(rest, title) {
+			return number
+		}
+	}
+	b.t.Fatalf("no line %s", title)
+	return ""
+}
+
+// Monthly counts are the denominator of what was recorded; training's use is a line
+// apart.
+func TestBudgetSampleAndTraining(t *testing.T) {
+	b, lead := budgetBench(t)
+	now := b.clock.Now().In(b.desk.Department.Zone)
+	b.clock.Set(time.Date(now.Year(), now.Month(), now.Day(), 16, 0, 0, 0, now.Location()))
+	b.rows(lead, [][2]string{
+		{"entry calls october 52", "October 2026: 52 calls"},
+		{"entry calls dec 2027 5", "Say a month that is over"},
+		{"entry calls december 7", "December 2025: 7 calls"},
+		{"entry calls october -5", "Say a month that is over"},
+		{"session: hooks; standard 5.3.4; today 10:00-11:00; at Station 6", "Session 1"},
+		{"session 1 used 3 latch films", "counts as training's use in the yearly request"},
+		{"budget lines own lines", "Latch film, for training (own line): 3 × $19.00"},
+		{"budget line 1", "0 of 59 entry calls recorded"},
+	})
+}
