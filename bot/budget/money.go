@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/bits"
+	"strconv"
 	"strings"
 )
 
@@ -47,13 +48,27 @@ const (
 	mostUnits = 1_000_000
 )
 
-// Money is an amount in words, as "1298.00 USD".
+// Money is an amount in words: "$1,298.00" in dollars, "1,298.00 EUR" in anything
+// else.
 func Money(cents int64, currency string) string {
 	sign := ""
 	if cents < 0 {
 		sign, cents = "-", -cents
 	}
-	return strings.TrimSpace(fmt.Sprintf("%s%d.%02d %s", sign, cents/100, cents%100, currency))
+	amount := fmt.Sprintf("%s.%02d", grouped(cents/100), cents%100)
+	if currency == "USD" {
+		return sign + "$" + amount
+	}
+	return strings.TrimSpace(sign + amount + " " + currency)
+}
+
+// grouped writes a number of zero or more with a comma before each three digits.
+func grouped(n int64) string {
+	digits := strconv.FormatInt(n, 10)
+	for at := len(digits) - 3; at > 0; at -= 3 {
+		digits = digits[:at] + "," + digits[at:]
+	}
+	return digits
 }
 
 // Sums are the amounts of a line, or of several: shipping and tax are of the

@@ -44,14 +44,18 @@ func TestRateOfBig(t *testing.T) {
 	})
 }
 
+// Amounts are grouped by thousands; dollars have their sign, others their code.
 func TestMoney(t *testing.T) {
 	for _, row := range []struct {
 		cents    int64
 		currency string
 		want     string
-	}{{0, "USD", "0.00 USD"}, {5, "USD", "0.05 USD"}, {129800, "", "1298.00"}, {-150, "USD", "-1.50 USD"}} {
+	}{
+		{0, "USD", "$0.00"}, {5, "USD", "$0.05"}, {11800, "USD", "$118.00"}, {129800, "USD", "$1,298.00"}, {123456789, "USD", "$1,234,567.89"},
+		{-250, "USD", "-$2.50"}, {100000, "EUR", "1,000.00 EUR"}, {99999, "EUR", "999.99 EUR"}, {-100, "", "-1.00"},
+	} {
 		if got := budget.Money(row.cents, row.currency); got != row.want {
-			t.Errorf("%d: %q, want %q", row.cents, got, row.want)
+			t.Errorf("%d %s is %q, want %q", row.cents, row.currency, got, row.want)
 		}
 	}
 }
