@@ -172,6 +172,7 @@ const (
 	SayBudgetEarlier    Sentence = "Request %s was handed in after that day."
 	SayBudgetNoStep     Sentence = "I know no step of a request called %q."
 	SayBudgetMany       Sentence = "I try every set of up to %d things, and these are %d. Leave some out."
+	SayExportKind       Sentence = "There is no kind of record called %s. There are: %s."
 	SayBudgetWhose      Sentence = "The request is worked on by the lead, the chief of training and the quartermaster."
 	SayNoBudget         Sentence = "The department's file has no budget section, so there is no request yet. The lead writes one: budget."
 	SayBudgetAskLine    Sentence = "Which line do you mean? Say how many at which price, or the tool: why 11 at $118."
