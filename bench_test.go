@@ -16,6 +16,7 @@ import (
 	"kitbell/bot"
 	"kitbell/bot/command"
 	"kitbell/bot/store"
+	"kitbell/testdata/demo"
 )
 
 func benchOffice(b *testing.B, openStore func(o store.Options) (*store.DB, error)) *office {
@@ -191,4 +192,32 @@ func BenchmarkMorning(b *testing.B) {
 		db.Close()
 	}
 	median(b, times)
+}
+
+// BenchmarkHearing answers a lead's questions about the request, from the message to
+// the answer that is durable, with the demo's year of records. Aim: 1 s.
+func BenchmarkHearing(b *testing.B) {
+	o := benchOffice(b, func(so store.Options) (*store.DB, error) { return store.OpenTemp(b.Context(), so) })
+	d := o.desks.all()[0].Department
+	for _, turn := range demo.History(d, time.Now()) {
+		if err := o.db.Apply(b.Context(), turn); err != nil {
+			b.Fatal(err)
+		}
+	}
+	for _, question := range []string{"budget", "why 2 at $79", "what if we leave station 7 out", "what did we lose this year", "best set under $500"} {
+		b.Run(strings.ReplaceAll(question, " ", "-"), func(b *testing.B) {
+			var times []time.Duration
+			for i := 0; b.Loop(); i++ {
+				e := benchEvent(i, question)
+				e.ID, e.From = fmt.Sprint(question, i), bot.Speaker{ID: "ines-okafor", Member: "ines-okafor", Unit: "engine-6", Platoon: "C"}
+				began := time.Now()
+				out, err := o.intake.Now(b.Context(), e)
+				if err != nil || len(out.Turn.Posts) == 0 {
+					b.Fatal(err)
+				}
+				times = append(times, time.Since(began))
+			}
+			median(b, times)
+		})
+	}
 }
