@@ -27,6 +27,7 @@ func BudgetCommand() Command {
 			{"why 11 at $118", "See why a line is what it is, with the records behind it. A tool's name does too."},
 			{"what if we leave station 7 out", "See the request without some rigs, and what that saves."},
 			{"what did we lose last year", "See what was lost, broken or worn out, by item."},
+			{"use and loss", "See each kit's year: used, wanted and absent, lost, broken, days short. Add a rig for its records."},
 			{"best set under $2000", "See which lines are worth most by the door model under an amount."},
 			{"budget add 2 practice locks at 85.00 because the old ones are worn", "Add a line of your own: boards, locks, printing. budget drop practice locks takes it out."},
 			{"entry calls march 52", "Count a month's entry calls, so that the model's column says what part was recorded."},
@@ -64,6 +65,7 @@ var budgetPhrases = []struct {
 	{"calls", callsSaid},
 	{"best", bestSaid},
 	{"without", withoutSaid},
+	{"tally", tallySaid},
 	{"lost", lostSaid},
 	{"why", whySaid},
 }
@@ -93,6 +95,10 @@ func budgetCommand(ctx context.Context, r *Request) (Result, error) {
 		return r.dropAsk(ctx)
 	case what == "calls":
 		return r.countCalls()
+	case what == "lost":
+		return r.lostIn(ctx)
+	case what == "tally":
+		return r.useAndLoss(ctx, ref)
 	}
 	request, err := r.draftRequest(ctx)
 	if err != nil {
@@ -109,8 +115,6 @@ func budgetCommand(ctx context.Context, r *Request) (Result, error) {
 		return r.bestUnder(ctx, request)
 	case "without":
 		return r.requestWithout(request)
-	case "lost":
-		return r.lostIn(ctx)
 	case "why":
 		return r.whySo(request)
 	}
@@ -282,6 +286,9 @@ func (r *Request) explained(request budget.Request, l budget.Line, n int) (Resul
 	}
 	if len(records) > 0 {
 		reply.Fields = append(reply.Fields, bot.Field{Name: "Records", Value: strings.Join(records, "; ")})
+	}
+	for _, line := range linesOfRecords(why.Records, mostSessions) {
+		reply.Buttons = append(reply.Buttons, bot.Button{Label: fmt.Sprintf("#%d", line), Value: fmt.Sprintf("%s:see:%d", understand.Queue, line)})
 	}
 	return Answer(reply), nil
 }
