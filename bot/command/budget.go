@@ -30,9 +30,10 @@ func BudgetCommand() Command {
 			{"use and loss", "See each kit's year: used, wanted and absent, lost, broken, days short. Add a rig for its records."},
 			{"best set under $2000", "See which lines are worth most by the door model under an amount."},
 			{"budget add 2 practice locks at 85.00 because the old ones are worn", "Add a line of your own: boards, locks, printing. budget drop practice locks takes it out."},
-			{"entry calls march 52", "Count a month's entry calls, so that the model's column says what part was recorded."},
+			{"entry calls march 52, april 47", "Count the entry calls of months, typed or pasted, so that the model's column says what part was recorded."},
 			{"hand in the request", "Freeze it under a number, with date and signer."},
 			{"request 2028-1 approved", "Say what became of it: approved, line 3 cut because ..., line 4 granted $500, bought 11 of line 2 for $1298, 5 of line 2 in the kits."},
+			{"export the records", "Hear how the records behind all of this are handed out."},
 			{"last year's request", "See what was asked for, granted, bought and put in the kits."},
 		},
 		Run: budgetCommand,
@@ -63,6 +64,7 @@ var budgetPhrases = []struct {
 	{"add", addSaid},
 	{"drop", dropSaid},
 	{"calls", callsSaid},
+	{"export", regexp.MustCompile(`(?i)^(?:export|hand out)(?: (?:the |all |our |my )?(?:records?|data|everything))?$|\brecords request\b|\bpublic records\b`)},
 	{"best", bestSaid},
 	{"without", withoutSaid},
 	{"tally", tallySaid},
@@ -93,6 +95,8 @@ func budgetCommand(ctx context.Context, r *Request) (Result, error) {
 		return r.addAsk()
 	case what == "drop":
 		return r.dropAsk(ctx)
+	case what == "export":
+		return Say("On the machine that runs kitbell: kitbell export -c DIR --from 2027-01-01 --to 2027-06-30 --out FOLDER. It names nobody, and says what it leaves out. The request as a workbook, PDF and CSV: kitbell budget -c DIR --out FOLDER."), nil
 	case what == "calls":
 		return r.countCalls()
 	case what == "lost":
@@ -154,6 +158,14 @@ func (r *Request) budgetNow(ctx context.Context) (Result, error) {
 	}
 	reply.Buttons = append([]bot.Button{budgetButton("Lines", "lines")}, reply.Buttons...)
 	reply.Buttons = append(reply.Buttons, budgetButton("Last year's request", "opening"))
+	past, err := r.submitted(ctx)
+	if err != nil {
+		return Result{}, err
+	}
+	if n := len(past); n > 0 {
+		last := past[n-1]
+		reply.Fields = append(reply.Fields, bot.Field{Name: "Before", Value: last.Opening(last.Request.Year).Words()})
+	}
 	picture, err := r.spendPicture(ctx, request)
 	if err != nil {
 		return Result{}, err

@@ -1,6 +1,7 @@
 package command_test
 
 import (
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -140,7 +141,7 @@ func TestBudgetLife(t *testing.T) {
 		{"spend picture", "FY 2028: asked"},
 	})
 	b.clock.Set(b.clock.Now().AddDate(1, 0, 0))
-	b.rows(lead, [][2]string{{"budget", "fiscal year 2029"}, {"last year's request", "Request 2028-1"}})
+	b.rows(lead, [][2]string{{"budget", "fiscal year 2029"}, {"budget", "Before: Request 2028-1: asked"}, {"last year's request", "Request 2028-1"}})
 }
 
 // lineNumber is the number of a line of the request that the lead sees.
@@ -163,13 +164,50 @@ func TestBudgetSampleAndTraining(t *testing.T) {
 	now := b.clock.Now().In(b.desk.Department.Zone)
 	b.clock.Set(time.Date(now.Year(), now.Month(), now.Day(), 16, 0, 0, 0, now.Location()))
 	b.rows(lead, [][2]string{
-		{"entry calls october 52", "October 2026: 52 calls"},
+		{"entry calls october 52", "October 2026 52."},
 		{"entry calls dec 2027 5", "Say a month that is over"},
-		{"entry calls december 7", "December 2025: 7 calls"},
+		{"entry calls december 6", "December 2025 6."},
+		{"entry calls: jan 2026 10, feb: 12\n2026-03 11", "January 2026 10, February 2026 12, March 2026 11."},
+		{"entry calls december 7", "December 2025 7."},
+		{"entry calls december about 7", "Say a month that is over"},
 		{"entry calls october -5", "Say a month that is over"},
 		{"session: hooks; standard 5.3.4; today 10:00-11:00; at Station 6", "Session 1"},
 		{"session 1 used 3 latch films", "counts as training's use in the yearly request"},
 		{"budget lines own lines", "Latch film, for training (own line): 3 × $19.00"},
-		{"budget line 1", "0 of 59 entry calls recorded"},
+		{"budget line 1", "0 of 92 entry calls recorded"},
+	})
+}
+
+// What is wrong in the file or the records is said in the request, and hides in no
+// total.
+func TestBudgetSaysWhatIsWrong(t *testing.T) {
+	b, lead := budgetBench(t)
+	d := *b.desk.Department
+	d.Items = slices.Clone(d.Items)
+	d.Units = slices.Clone(d.Units)
+	for i := range d.Items {
+		switch d.Items[i].ID {
+		case "door-strap":
+			d.Items[i].Cents, d.Items[i].Priced = 0, true
+		case "air-wedge":
+			d.Items[i].Cents, d.Items[i].Priced = 0, false
+		case "irons", "shove-knife":
+			d.Items[i].Life = 8
+		}
+	}
+	for i := range d.Units {
+		d.Units[i].Sold = d.Units[i].ID == "engine-7"
+	}
+	b.desk.Department = &d
+	b.rows(lead, [][2]string{
+		{"budget add 2 door straps", "at its price on the list"},
+		{"budget add 2 air wedges", "at its price on the list"},
+		{"what is wrong with the request", "The price of the door strap is down as zero"},
+		{"what is wrong with the request", "Nobody has a price for the air wedge"},
+		{"what is wrong with the request", "Kit k11 is still down as riding Engine 7, which was sold"},
+		{"what is wrong with the request", "Nobody noted since when the shove knife serves"},
+		{"budget lines own lines", "door strap (own line): 2. In no total"},
+		{"budget", "2 more lines in no total"},
+		{"export the records", "kitbell export"},
 	})
 }

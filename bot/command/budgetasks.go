@@ -17,7 +17,8 @@ import (
 var (
 	addSaid   = regexp.MustCompile(`(?i)^(?:budget|request) (?:add|plus) ?:? (?:` + countWord + `|(-\d+)) ?(?:x|×)? ?(.+?)(?: (?:at|for|@) \$? ?(-?[\d,]+(?:\.\d{1,2})?)(?: each)?)?(?:[,;]? (?:because|for the reason that|since) (.+?))?\.?$`)
 	dropSaid  = regexp.MustCompile(`(?i)^(?:budget|request) (?:drop|remove|take out|without the line) ?:? (?:the )?(.+?)\.?$`)
-	callsSaid = regexp.MustCompile(`(?i)^(?:entry calls?|calls with (?:an )?entry)\b(?: (?:in|of|for))? ?(` + monthNames + `(?: 20\d\d)?|20\d\d-\d\d)[ :,]+(?:were |was )?(-?\d{1,5})$`)
+	callsSaid = regexp.MustCompile(`(?is)^(?:entry calls?|calls with (?:an )?entry)\b[ :]*(.*\d.*)$`)
+	monthCall = regexp.MustCompile(`(?i)(` + monthNames + `(?: 20\d\d\b)?|\b20\d\d-\d\d)[ :=]+(?:were |was )?(-?\d{1,5})\b`)
 )
 
 // addAsk writes a line of the lead's own: boards, locks, printing.
@@ -84,23 +85,31 @@ func (r *Request) dropAsk(ctx context.Context) (Result, error) {
 	return Say("There is no such line of your own. There are: " + strings.Join(names, ", ") + "."), nil
 }
 
-// countCalls writes a month's count of entry calls, from another system.
+// countCalls writes the counts of entry calls of some months, from another system:
+// typed one by one, or pasted as a list.
 func (r *Request) countCalls() (Result, error) {
-	said := callsSaid.FindStringSubmatch(strings.TrimSuffix(strings.TrimSpace(r.Event.Text), "."))
+	said := callsSaid.FindStringSubmatch(strings.TrimSpace(r.Event.Text))
 	if said == nil {
 		return Result{}, bot.SayOldButton.With()
 	}
-	month, ok := r.monthSaid(said[1])
-	n, err := strconv.Atoi(said[2])
-	if !ok || err != nil || n < 0 {
+	var out Result
+	var words []string
+	for _, pair := range monthCall.FindAllStringSubmatch(said[1], -1) {
+		month, ok := r.monthSaid(pair[1])
+		n, err := strconv.Atoi(pair[2])
+		if !ok || err != nil || n < 0 {
+			return Result{}, bot.SayBudgetMonth.With()
+		}
+		count := budget.MonthlyEntries{Month: month.Format(monthShape), Entries: n}
+		out.Changes = append(out.Changes, bot.Written{Entry: bot.NewEntry(entryCallsKind, count.Month, r.Who.Person, r.Now, count)})
+		words = append(words, fmt.Sprintf("%s %d", month.Format("January 2006"), n))
+	}
+	if rest := strings.Trim(monthCall.ReplaceAllString(said[1], ""), " ,;.\n"); len(words) == 0 || rest != "" {
 		return Result{}, bot.SayBudgetMonth.With()
 	}
-	count := budget.MonthlyEntries{Month: month.Format(monthShape), Entries: n}
-	text := fmt.Sprintf("%s: %s with an entry. What was recorded is set against it.", month.Format("January 2006"), plural(n, "call"))
-	return Result{
-		Posts:   []Post{{Reply: bot.Reply{Text: text, Buttons: []bot.Button{r.undoButton()}}}},
-		Changes: []bot.Change{bot.Written{Entry: bot.NewEntry(entryCallsKind, count.Month, r.Who.Person, r.Now, count)}},
-	}, nil
+	text := "Calls with an entry: " + strings.Join(words, ", ") + ". What was recorded is set against them."
+	out.Posts = []Post{{Reply: bot.Reply{Text: text, Buttons: []bot.Button{r.undoButton()}}}}
+	return out, nil
 }
 
 // monthSaid is the month that is named, the last one that was where no year is.
