@@ -143,7 +143,7 @@ func scanAudit(row rowScanner) (auditRow, error) {
 // stays and the chain stays sound. A row that is not there is bot.ErrNotFound.
 func (db *DB) BlankAuditText(ctx context.Context, department string, seq int64) error {
 	now := nanos(db.options.Clock.Now())
-	err := db.write(ctx, func(s *session) error {
+	err := db.write(ctx, department, func(s *session) error {
 		changed, err := s.exec(updateAuditTextBlank, department, seq, []byte{}, now)
 		if err == nil && changed == 0 {
 			err = bot.ErrNotFound

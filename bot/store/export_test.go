@@ -20,7 +20,7 @@ func (db *DB) Statements() []string {
 
 // Write runs a function of the test's own in the writer.
 func (db *DB) Write(ctx context.Context, fn func(exec func(query string, args ...any) error) error) error {
-	return db.write(ctx, func(s *session) error {
+	return db.write(ctx, noDepartment, func(s *session) error {
 		return fn(func(query string, args ...any) error {
 			_, err := s.exec(query, args...)
 			return err
@@ -34,7 +34,7 @@ func (db *DB) Pragma(ctx context.Context, name string) (reads, writes string, er
 	if err := db.reads.db.QueryRowContext(ctx, "PRAGMA "+name).Scan(&reads); err != nil {
 		return "", "", err
 	}
-	err = db.writes.do(ctx, func(s *session) error {
+	err = db.writes.do(ctx, noDepartment, func(s *session) error {
 		_, err := s.row("PRAGMA "+name, nil, &writes)
 		return err
 	})

@@ -76,7 +76,7 @@ func (db *DB) Receive(ctx context.Context, e bot.Event) (fresh bool, err error) 
 		return false, fmt.Errorf("encode words of event %s: %w", e.ID, err)
 	}
 	now := nanos(db.options.Clock.Now())
-	err = db.write(ctx, func(s *session) error {
+	err = db.write(ctx, e.Department, func(s *session) error {
 		added, err := s.exec(insertEvent, e.Department, e.Where.Platform, e.ID, string(e.Kind), nanos(e.At),
 			string(speaker), string(address), string(said), now)
 		fresh = added == 1
@@ -137,7 +137,7 @@ func scanEvent(row rowScanner) (bot.Event, error) {
 // it is.
 func (db *DB) Fail(ctx context.Context, e bot.Event, reference string) error {
 	now := nanos(db.options.Clock.Now())
-	err := db.write(ctx, func(s *session) error {
+	err := db.write(ctx, e.Department, func(s *session) error {
 		_, err := s.exec(updateEventFailed, e.Department, e.Where.Platform, e.ID, reference, now)
 		return err
 	})

@@ -134,7 +134,7 @@ func (db *DB) Backlog(ctx context.Context) (waiting int, oldest time.Time, err e
 // does not wait any more is bot.ErrConflict.
 func (db *DB) MarkSending(ctx context.Context, id int64) error {
 	now := nanos(db.options.Clock.Now())
-	err := db.write(ctx, func(s *session) error { return touchOne(s.exec(updateSending, id, now)) })
+	err := db.write(ctx, noDepartment, func(s *session) error { return touchOne(s.exec(updateSending, id, now)) })
 	if err != nil {
 		return fmt.Errorf("mark message %d as being sent: %w", id, err)
 	}
@@ -152,7 +152,7 @@ func (db *DB) Settle(ctx context.Context, id int64, o deliver.Outcome) error {
 		}
 	}
 	now := nanos(db.options.Clock.Now())
-	err := db.write(ctx, func(s *session) error {
+	err := db.write(ctx, noDepartment, func(s *session) error {
 		return touchOne(s.exec(updateSettled, id, string(o.State), o.Tries, nanos(o.NotBefore), string(ref), o.Reason, now))
 	})
 	if err != nil {

@@ -11,12 +11,69 @@ import (
 // session is the writer's connection inside a transaction. Statements are
 // prepared once; their texts are constants, so there are few.
 type session struct {
-	conn  *sql.Conn
-	stmts map[string]*sql.Stmt
+	dialect dialect
+	connect func(context.Context) (*sql.Conn, error)
+	conn    *sql.Conn // nil after it broke
+	stmts   map[string]*sql.Stmt
 }
 
-func newSession(conn *sql.Conn) *session {
-	return &session{conn: conn, stmts: make(map[string]*sql.Stmt)}
+// dialect is the little in which the databases differ inside a transaction that
+// writes.
+type dialect struct {
+	begin string
+	take  string // takes a department until the transaction ends; empty where begin has taken all
+}
+
+// newSession opens a session's first connection.
+func newSession(ctx context.Context, d dialect, connect func(context.Context) (*sql.Conn, error)) (*session, error) {
+	s := &session{dialect: d, connect: connect, stmts: make(map[string]*sql.Stmt)}
+	return s, s.open(ctx)
+}
+
+func (s *session) open(ctx context.Context) (err error) {
+	s.conn, err = s.connect(ctx)
+	return err
+}
+
+// drop lets go of a connection that cannot be trusted any more.
+func (s *session) drop() {
+	_ = s.close() // it is broken: what closing it says is no news
+	s.conn, s.stmts = nil, make(map[string]*sql.Stmt)
+}
+
+// begin starts a transaction. When that fails nothing was done yet, so a
+// connection that broke since the last one is replaced without anybody hearing
+// of it.
+func (s *session) begin() error {
+	if s.conn != nil {
+		if _, err := s.exec(s.dialect.begin); err == nil {
+			return nil
+		}
+		s.drop()
+	}
+	if err := s.open(context.Background()); err != nil {
+		return err
+	}
+	_, err := s.exec(s.dialect.begin)
+	return err
+}
+
+// rollBack undoes the transaction. The database may have done so by itself (a
+// full disk does that) or be gone: where it fails, the connection goes with it.
+func (s *session) rollBack() {
+	if _, err := s.exec("ROLLBACK"); err != nil {
+		s.drop()
+	}
+}
+
+// take keeps other processes from writing for a department until the
+// transaction ends.
+func (s *session) take(department string) error {
+	if department == noDepartment || s.dialect.take == "" {
+		return nil
+	}
+	_, err := s.exec(s.dialect.take, department)
+	return err
 }
 
 func (s *session) prepare(query string) (*sql.Stmt, error) {
@@ -59,7 +116,10 @@ func (s *session) close() error {
 	for _, stmt := range s.stmts {
 		errs = append(errs, stmt.Close())
 	}
-	return errors.Join(append(errs, s.conn.Close())...)
+	if s.conn != nil {
+		errs = append(errs, s.conn.Close())
+	}
+	return errors.Join(errs...)
 }
 
 // pool is the connections that read. Statements are prepared once here too.

@@ -1,0 +1,140 @@
+package pgtest
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"net/url"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"slices"
+	"sync"
+	"testing"
+
+	"github.com/jackc/pgx/v5"
+)
+
+// Must is the variable that makes a missing PostgreSQL a failure instead of a
+// skipped test, when it is 1.
+const Must = "KITBELL_MUST_POSTGRES"
+
+// errNotInstalled means that the programs are not on this machine.
+var errNotInstalled = errors.New("PostgreSQL is not installed (initdb not found)")
+
+// fast are settings for tests that ask only what the database answers: what it
+// confirms would not outlive the machine.
+var fast = []string{"-c", "fsync=off", "-c", "full_page_writes=off"}
+
+// Server is the server of a test process. The zero value has not started yet.
+// Its methods are safe for several goroutines.
+type Server struct {
+	// Durable lets it wait for the disk, as a server does by default.
+	Durable bool
+
+	mu      sync.Mutex
+	started bool
+	err     error // of starting
+	dir     string
+	process *process
+	count   int // of databases
+}
+
+// Database makes an empty database and gives its address. Without PostgreSQL on
+// this machine it skips the test, or fails it where Must says so.
+func (s *Server) Database(t testing.TB) (address string) {
+	t.Helper()
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if !s.started {
+		s.started = true
+		s.err = s.start()
+	}
+	switch {
+	case errors.Is(s.err, errNotInstalled) && os.Getenv(Must) != "1":
+		t.Skipf("skipped: %v", s.err)
+	case s.err != nil:
+		t.Fatalf("start PostgreSQL: %v", s.err)
+	}
+	s.count++
+	name := fmt.Sprint("test_", s.count)
+	if err := s.execute(t.Context(), "CREATE DATABASE "+name); err != nil {
+		t.Fatalf("make database: %v", err)
+	}
+	return s.Address(name)
+}
+
+// Address is that of a database by its name, made or not.
+func (s *Server) Address(name string) string {
+	return "postgres:///" + name + "?" + url.Values{"host": {s.dir}, "user": {"kitbell"}}.Encode()
+}
+
+// Stop ends the server, if it was started, and removes all it had.
+func (s *Server) Stop() {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if s.process != nil {
+		s.process.kill()
+		s.process = nil
+	}
+	if s.dir != "" {
+		os.RemoveAll(s.dir)
+	}
+}
+
+func (s *Server) execute(ctx context.Context, statement string) error {
+	conn, err := pgx.Connect(ctx, s.Address("postgres"))
+	if err != nil {
+		return err
+	}
+	defer conn.Close(ctx)
+	_, err = conn.Exec(ctx, statement)
+	return err
+}
+
+// start makes a cluster in a folder of its own and serves it. The folder's name
+// is short, because a socket's path may have no more than about 100 letters.
+func (s *Server) start() (err error) {
+	programs, err := find()
+	if err != nil {
+		return err
+	}
+	if s.dir, err = os.MkdirTemp("/tmp", "kb"); err != nil {
+		return err
+	}
+	if err := handOver(s.dir); err != nil {
+		return err
+	}
+	data := filepath.Join(s.dir, "data")
+	initdb := exec.Command(filepath.Join(programs, "initdb"), "-D", data, "-U", "kitbell", "--auth=trust", "--no-sync",
+		"--encoding=UTF8", "--locale=C", "--locale-provider=icu", "--icu-locale=en-US")
+	humble(initdb)
+	initdb.Dir = s.dir
+	if out, err := initdb.CombinedOutput(); err != nil {
+		return fmt.Errorf("initdb: %w\n%s", err, out)
+	}
+	args := []string{"-D", data, "-k", s.dir, "-c", "listen_addresses=", "-c", "lc_messages=C"}
+	if !s.Durable {
+		args = append(args, fast...)
+	}
+	server := exec.Command(filepath.Join(programs, "postgres"), args...)
+	humble(server)
+	server.Dir = s.dir
+	s.process, err = launch(server)
+	return err
+}
+
+// find gives the folder of PostgreSQL's programs: where the shell finds them, or
+// where Debian puts them, the newest first.
+func find() (folder string, err error) {
+	if program, err := exec.LookPath("initdb"); err == nil {
+		if program, err = filepath.EvalSymlinks(program); err == nil {
+			return filepath.Dir(program), nil
+		}
+	}
+	found, err := filepath.Glob("/usr/lib/postgresql/*/bin/initdb")
+	if err != nil || len(found) == 0 {
+		return "", errNotInstalled
+	}
+	return filepath.Dir(slices.Max(found)), nil
+}
