@@ -39,6 +39,7 @@ const (
 var serverSettings = map[string]string{
 	"application_name":                    "kitbell",
 	"TimeZone":                            "UTC",
+	"synchronous_commit":                  "on",
 	"statement_timeout":                   "30s",
 	"lock_timeout":                        "15s",
 	"idle_in_transaction_session_timeout": "10s",
@@ -131,7 +132,7 @@ func (db *DB) openServerReader(ctx context.Context, address string) error {
 // openServerWriter migrates the tables and starts the writer on a connection of
 // its own, which is closed as soon as it is let go of, and its lock with it.
 func (db *DB) openServerWriter(ctx context.Context, s server) error {
-	writes := s.pool(map[string]string{"default_transaction_read_only": "off", "synchronous_commit": "on"})
+	writes := s.pool(map[string]string{"default_transaction_read_only": "off"})
 	writes.SetMaxIdleConns(-1)
 	db.closers = append(db.closers, writes)
 	session, err := newSession(ctx, dialect{begin: "BEGIN", take: takeDepartment}, func(ctx context.Context) (*sql.Conn, error) {

@@ -46,3 +46,12 @@ func TestContractOnPostgres(t *testing.T) {
 		return db
 	})
 }
+
+func TestSharedOnPostgres(t *testing.T) {
+	at := places(t)
+	storetest.RunShared(t, func(t testing.TB, place string) *store.DB {
+		db, err := store.Open(t.Context(), at(place), store.Options{Shared: true})
+		must(t, err)
+		return db
+	})
+}
