@@ -6,6 +6,8 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+
+	"github.com/jackc/pgx/v5/pgconn"
 )
 
 // Statements gives the text of every statement that a closed store has run.
@@ -66,3 +68,29 @@ func TranslateOpen(err error, path string) error { return translateOpen(err, pat
 
 // ApplicationID marks a file as the program's own.
 const ApplicationID = applicationID
+
+// ServerSettings reads a PostgreSQL setting from several connections that read,
+// open at the same time, each with a blank behind it, and from the one that
+// writes.
+func (db *DB) ServerSettings(ctx context.Context, name string, n int) (reads, writes string, err error) {
+	for range n {
+		conn, err := db.reads.db.Conn(ctx)
+		if err != nil {
+			return "", "", err
+		}
+		defer conn.Close()
+		var value string
+		if err := conn.QueryRowContext(ctx, "SHOW "+name).Scan(&value); err != nil {
+			return "", "", err
+		}
+		reads += value + " "
+	}
+	err = db.writes.do(ctx, noDepartment, func(s *session) error {
+		_, err := s.row("SHOW "+name, nil, &writes)
+		return err
+	})
+	return reads, writes, err
+}
+
+// TranslateState is what the program makes of a SQLSTATE.
+func TranslateState(code string) error { return translate(&pgconn.PgError{Code: code}) }

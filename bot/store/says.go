@@ -52,6 +52,10 @@ func say(cause error, sentence string, args ...any) error {
 // translate turns the drivers' errors into the words that the rest of the
 // program knows, by code. It leaves every other error, and nil, as it is.
 func translate(err error) error {
+	var said *bot.UserError
+	if errors.As(err, &said) {
+		return err
+	}
 	var file *sqlite.Error
 	if errors.As(err, &file) {
 		return translateFile(file.Code(), err)

@@ -31,6 +31,9 @@ var fast = []string{"-c", "fsync=off", "-c", "full_page_writes=off"}
 type Server struct {
 	// Durable lets it wait for the disk, as a server does by default.
 	Durable bool
+	// Fill, where set, puts into a database what each has from the start. It is
+	// called once: the others are copies.
+	Fill func(ctx context.Context, address string) error
 
 	mu      sync.Mutex
 	started bool
@@ -40,15 +43,30 @@ type Server struct {
 	count   int // of databases
 }
 
-// Database makes an empty database and gives its address. Without PostgreSQL on
-// this machine it skips the test, or fails it where Must says so.
+// filled is the database that others are copies of.
+const filled = "filled"
+
+// Database makes a database that has what Fill put there and gives its address.
+// Without PostgreSQL on this machine it skips the test, or fails it where Must
+// says so.
 func (s *Server) Database(t testing.TB) (address string) {
+	t.Helper()
+	return s.make(t, filled)
+}
+
+// Empty is Database with nothing in it.
+func (s *Server) Empty(t testing.TB) (address string) {
+	t.Helper()
+	return s.make(t, "template1")
+}
+
+func (s *Server) make(t testing.TB, from string) (address string) {
 	t.Helper()
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	if !s.started {
 		s.started = true
-		s.err = s.start()
+		s.err = s.start(t.Context())
 	}
 	switch {
 	case errors.Is(s.err, errNotInstalled) && os.Getenv(Must) != "1":
@@ -58,10 +76,16 @@ func (s *Server) Database(t testing.TB) (address string) {
 	}
 	s.count++
 	name := fmt.Sprint("test_", s.count)
-	if err := s.execute(t.Context(), "CREATE DATABASE "+name); err != nil {
+	if err := s.copy(t.Context(), name, from); err != nil {
 		t.Fatalf("make database: %v", err)
 	}
 	return s.Address(name)
+}
+
+// copy makes a database from another. To copy its files is quicker than to write
+// them into the log first.
+func (s *Server) copy(ctx context.Context, name, from string) error {
+	return s.execute(ctx, "CREATE DATABASE "+name+" TEMPLATE "+from+" STRATEGY file_copy")
 }
 
 // Address is that of a database by its name, made or not.
@@ -92,9 +116,20 @@ func (s *Server) execute(ctx context.Context, statement string) error {
 	return err
 }
 
-// start makes a cluster in a folder of its own and serves it. The folder's name
+// start serves a new cluster and fills the database that others are copies of.
+func (s *Server) start(ctx context.Context) error {
+	if err := s.serve(); err != nil {
+		return err
+	}
+	if err := s.copy(ctx, filled, "template1"); err != nil || s.Fill == nil {
+		return err
+	}
+	return s.Fill(ctx, s.Address(filled))
+}
+
+// serve makes a cluster in a folder of its own and serves it. The folder's name
 // is short, because a socket's path may have no more than about 100 letters.
-func (s *Server) start() (err error) {
+func (s *Server) serve() (err error) {
 	programs, err := find()
 	if err != nil {
 		return err
