@@ -16,7 +16,8 @@ INSERT INTO outbox (department, key, lane, message, created_at, changed_at) VALU
 ON CONFLICT (department, key) DO NOTHING`
 
 	// The first open message of every lane. The recursion hops from lane to
-	// lane in the index, so a long lane costs no more than a short one.
+	// lane in the index, so a long lane costs no more than a short one. That the
+	// message is open goes without saying, but PostgreSQL cannot know.
 	fromHeads = `
 WITH RECURSIVE lanes (lane) AS (
     SELECT min(lane) FROM outbox WHERE is_open = 1
@@ -24,7 +25,7 @@ WITH RECURSIVE lanes (lane) AS (
     SELECT (SELECT min(o.lane) FROM outbox o WHERE o.is_open = 1 AND o.lane > lanes.lane) FROM lanes WHERE lanes.lane IS NOT NULL
 )
 SELECT o.id, o.department, o.message, o.tries, o.not_before
-FROM lanes JOIN outbox o ON o.id = (SELECT min(h.id) FROM outbox h WHERE h.is_open = 1 AND h.lane = lanes.lane)`
+FROM lanes JOIN outbox o ON o.is_open = 1 AND o.id = (SELECT min(h.id) FROM outbox h WHERE h.is_open = 1 AND h.lane = lanes.lane)`
 
 	selectHeads = fromHeads + `
 WHERE o.state = 'waiting' ORDER BY o.not_before, o.id LIMIT $1`

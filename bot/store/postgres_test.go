@@ -59,6 +59,7 @@ func TestContractOnPostgres(t *testing.T) {
 		t.Cleanup(func() { statements = append(statements, db.Statements()...) })
 		return db
 	})
+	t.Run("no statement reads a whole table", func(t *testing.T) { noSequentialScan(t, statements) })
 }
 
 func TestSharedOnPostgres(t *testing.T) {
