@@ -5,6 +5,7 @@ import (
 	"context"
 	"crypto/rand"
 	"crypto/sha256"
+	"database/sql"
 	"encoding/binary"
 	"fmt"
 
@@ -96,6 +97,11 @@ func (db *DB) VerifyAudit(ctx context.Context, department string) (sound int64, 
 	if err != nil {
 		return 0, fmt.Errorf("read audit: %w", translate(err))
 	}
+	return verify(rows, department)
+}
+
+// verify is VerifyAudit over the rows of a department's audit, which it closes.
+func verify(rows *sql.Rows, department string) (sound int64, err error) {
 	defer rows.Close()
 	prev := make([]byte, sha256.Size)
 	for rows.Next() {

@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"database/sql"
 	"maps"
 	"slices"
 	"strconv"
@@ -94,3 +95,6 @@ func (db *DB) ServerSettings(ctx context.Context, name string, n int) (reads, wr
 
 // TranslateState is what the program makes of a SQLSTATE.
 func TranslateState(code string) error { return translate(&pgconn.PgError{Code: code}) }
+
+// Reads gives the connections that read.
+func (db *DB) Reads() *sql.DB { return db.reads.db }

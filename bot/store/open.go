@@ -5,6 +5,8 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+	"io/fs"
+	"os"
 	"runtime"
 )
 
@@ -28,6 +30,22 @@ func OpenReader(ctx context.Context, place string, o Options) (*DB, error) {
 		err = db.openFileReader(ctx, place)
 	}
 	return db.opened(err)
+}
+
+// Exists says whether there is something at a place already: a file, or tables of
+// ours in the database. It makes nothing.
+func Exists(ctx context.Context, place string) (bool, error) {
+	if IsPostgres(place) {
+		return serverHasTables(ctx, place)
+	}
+	if err := lookAt(place); err != nil {
+		return false, err
+	}
+	_, err := os.Stat(place)
+	if errors.Is(err, fs.ErrNotExist) {
+		return false, nil
+	}
+	return err == nil, err
 }
 
 func open(ctx context.Context, place string, o Options, d durability) (*DB, error) {

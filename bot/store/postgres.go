@@ -129,6 +129,18 @@ func (db *DB) openServerReader(ctx context.Context, address string) error {
 	return nil
 }
 
+// serverHasTables says whether ours are in the database at an address.
+func serverHasTables(ctx context.Context, address string) (bool, error) {
+	s, err := parseServer(address)
+	if err != nil {
+		return false, err
+	}
+	reads := s.pool(map[string]string{"default_transaction_read_only": "on"})
+	defer reads.Close()
+	version, err := s.version(ctx, reads)
+	return version > 0, translateServer(err, s.name)
+}
+
 // openServerWriter migrates the tables and starts the writer on a connection of
 // its own, which is closed as soon as it is let go of, and its lock with it.
 func (db *DB) openServerWriter(ctx context.Context, s server) error {

@@ -229,7 +229,7 @@ func TestStates(t *testing.T) {
 	for _, row := range []struct{ code, say string }{
 		{"53100", "disk is full"}, {"25006", "takes no writes"}, {"58030", "disk failed"}, {"XX001", "damaged"}, {"XX002", "damaged"},
 		{"55P03", "holds the database"}, {"57014", "holds the database"}, {"25P03", "holds the database"}, {"53300", "holds the database"},
-		{"57P01", "cannot be reached"}, {"57P02", "cannot be reached"}, {"57P03", "cannot be reached"}, {"08006", "cannot be reached"},
+		{"57P01", "cannot be reached"}, {"57P02", "cannot be reached"}, {"57P03", "cannot be reached"}, {"22021", "a character in it"}, {"08006", "cannot be reached"},
 	} {
 		wantSentence(t, store.TranslateState(row.code), row.say)
 	}

@@ -40,7 +40,9 @@ const (
 	sayMayNotMake     = "I may not make tables in %s. Give my user the right to create in its schema."
 	sayNotOurServer   = "There are tables of another program in %s. Give kitbell a database of its own. Nothing was changed."
 	sayOldServer      = "%s is PostgreSQL %d. This program needs %d or newer."
+	sayNotEmpty       = "There are rows in %s already, and I write over none. Name an empty database. Nothing was changed."
 	sayServerInUse    = "Another kitbell is already working on %s. Stop that one first, or name another database."
+	sayBadText        = "There is a character in it that the database cannot keep, such as a NUL. Say it again without."
 	sayStandby        = "The database server takes no writes now, so nothing was stored. Tell whoever looks after it."
 )
 

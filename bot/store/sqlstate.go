@@ -19,6 +19,7 @@ const (
 	classConnection = "08"
 	classNotLetIn   = "28"
 
+	stateNoCharacter   = "22021"
 	stateUnique        = "23505"
 	stateNotSerial     = "40001"
 	stateDeadlock      = "40P01"
@@ -43,6 +44,8 @@ func translateState(state string, err error) error {
 	switch state {
 	case stateUnique, stateNotSerial, stateDeadlock:
 		return fmt.Errorf("%w: %w", bot.ErrConflict, err)
+	case stateNoCharacter:
+		return say(err, sayBadText)
 	case stateDiskFull:
 		return say(err, sayDiskFull)
 	case stateReadOnly:
