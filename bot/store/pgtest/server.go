@@ -19,6 +19,10 @@ import (
 // skipped test, when it is 1.
 const Must = "KITBELL_MUST_POSTGRES"
 
+// Programs is the variable that names the folder of PostgreSQL's programs, where
+// they are in no usual place.
+const Programs = "KITBELL_POSTGRES_BIN"
+
 // errNotInstalled means that the programs are not on this machine.
 var errNotInstalled = errors.New("PostgreSQL is not installed (initdb not found)")
 
@@ -159,9 +163,15 @@ func (s *Server) serve() (err error) {
 	return err
 }
 
-// find gives the folder of PostgreSQL's programs: where the shell finds them, or
-// where Debian puts them, the newest first.
+// find gives the folder of PostgreSQL's programs: the one named, or where the shell
+// finds them, or where Debian puts them, the newest first.
 func find() (folder string, err error) {
+	if folder = os.Getenv(Programs); folder != "" {
+		if _, err := os.Stat(filepath.Join(folder, "initdb")); err != nil {
+			return "", errNotInstalled
+		}
+		return folder, nil
+	}
 	if program, err := exec.LookPath("initdb"); err == nil {
 		if program, err = filepath.EvalSymlinks(program); err == nil {
 			return filepath.Dir(program), nil
