@@ -54,11 +54,11 @@ func appendAudit(s *session, t bot.Turn, r bot.Record) error {
 	rand.Read(row.salt) // never fails, as crypto/rand says
 	row.digest = row.digestOfText()
 	row.hash = row.chained(t.Department)
-	if _, err := s.exec(insertAudit, t.Department, row.seq, row.at, row.actor, row.event, row.verb, row.subject,
+	if err := s.send(insertAudit, t.Department, row.seq, row.at, row.actor, row.event, row.verb, row.subject,
 		row.digest, row.prev, row.hash); err != nil {
 		return fmt.Errorf("append to audit: %w", err)
 	}
-	if _, err := s.exec(insertAuditText, t.Department, row.seq, row.salt, row.oldText, row.newText); err != nil {
+	if err := s.send(insertAuditText, t.Department, row.seq, row.salt, row.oldText, row.newText); err != nil {
 		return fmt.Errorf("append to audit text: %w", err)
 	}
 	return nil

@@ -38,12 +38,6 @@ type queryer interface {
 	QueryContext(ctx context.Context, query string, args ...any) (*sql.Rows, error)
 }
 
-// changer is what rows are written to as well.
-type changer interface {
-	queryer
-	ExecContext(ctx context.Context, query string, args ...any) (sql.Result, error)
-}
-
 // Copied is what became of a table: how many rows it has, and a checksum over all
 // of them in the order of their key.
 type Copied struct {
@@ -53,14 +47,12 @@ type Copied struct {
 }
 
 // copyTable writes every row of a table into the same table elsewhere, which is
-// empty.
-func copyTable(ctx context.Context, t table, from queryer, to changer) (Copied, error) {
-	var in inserter
-	copied, err := eachRow(ctx, t, from, func(columns []string, row []any) error {
-		return in.add(ctx, to, t.name, columns, row)
-	})
+// empty, by statements that it gives to run.
+func copyTable(ctx context.Context, t table, from queryer, run func(query string, args ...any) error) (Copied, error) {
+	in := inserter{table: t.name, run: run}
+	copied, err := eachRow(ctx, t, from, in.add)
 	if err == nil {
-		err = in.flush(ctx, to)
+		err = in.flush()
 	}
 	if err != nil {
 		return Copied{}, fmt.Errorf("copy %s: %w", t.name, err)
@@ -157,14 +149,15 @@ const (
 // inserter writes rows of one table, many to a statement.
 type inserter struct {
 	table   string
+	run     func(query string, args ...any) error
 	columns []string
 	rows    int
 	values  []any
 	bytes   int // of what is long
 }
 
-func (in *inserter) add(ctx context.Context, to changer, table string, columns []string, row []any) error {
-	in.table, in.columns = table, columns
+func (in *inserter) add(columns []string, row []any) error {
+	in.columns = columns
 	in.rows++
 	in.values = append(in.values, row...)
 	for _, value := range row {
@@ -173,12 +166,12 @@ func (in *inserter) add(ctx context.Context, to changer, table string, columns [
 		}
 	}
 	if len(in.values)+len(row) > mostParameters || in.bytes > mostBytes {
-		return in.flush(ctx, to)
+		return in.flush()
 	}
 	return nil
 }
 
-func (in *inserter) flush(ctx context.Context, to changer) error {
+func (in *inserter) flush() error {
 	if in.rows == 0 {
 		return nil
 	}
@@ -196,7 +189,7 @@ func (in *inserter) flush(ctx context.Context, to changer) error {
 		}
 		fmt.Fprintf(&text, "(%s)", strings.Join(marks, ", "))
 	}
-	_, err := to.ExecContext(ctx, text.String(), in.values...)
+	err := in.run(text.String(), in.values...)
 	in.rows, in.values, in.bytes = 0, in.values[:0], 0
 	return err
 }

@@ -16,7 +16,12 @@ func (db *DB) Statements() []string {
 	texts := slices.Collect(maps.Keys(db.reads.stmts))
 	if db.writes != nil {
 		<-db.writes.ended
-		texts = append(texts, slices.Collect(maps.Keys(db.writes.session.stmts))...)
+		switch l := db.writes.session.link.(type) {
+		case *prepared:
+			texts = append(texts, slices.Collect(maps.Keys(l.stmts))...)
+		case *pipe:
+			texts = append(texts, slices.Collect(maps.Keys(l.known))...)
+		}
 	}
 	return texts
 }

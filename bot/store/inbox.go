@@ -138,8 +138,7 @@ func scanEvent(row rowScanner) (bot.Event, error) {
 func (db *DB) Fail(ctx context.Context, e bot.Event, reference string) error {
 	now := nanos(db.options.Clock.Now())
 	err := db.write(ctx, e.Department, func(s *session) error {
-		_, err := s.exec(updateEventFailed, e.Department, e.Where.Platform, e.ID, reference, now)
-		return err
+		return s.send(updateEventFailed, e.Department, e.Where.Platform, e.ID, reference, now)
 	})
 	if err != nil {
 		return fmt.Errorf("mark event %s as failed: %w", e.ID, err)
@@ -165,9 +164,7 @@ func finish(s *session, t bot.Turn) (done bool, err error) {
 		return true, nil
 	}
 	if t.Forget {
-		_, err = s.exec(deleteEvent, t.Department, t.Platform, t.EventID)
-		return false, err
+		return false, s.send(deleteEvent, t.Department, t.Platform, t.EventID)
 	}
-	_, err = s.exec(updateEventHandled, t.Department, t.Platform, t.EventID, nanos(t.At))
-	return false, err
+	return false, s.send(updateEventHandled, t.Department, t.Platform, t.EventID, nanos(t.At))
 }

@@ -127,8 +127,7 @@ func writeLine(s *session, t bot.Turn, c kit.Change) error {
 
 func replaceLine(s *session, department string, c kit.Change) error {
 	if c.Old.Number == 0 {
-		_, err := s.exec(insertLine, lineValues(department, c.New)...)
-		return err
+		return s.send(insertLine, lineValues(department, c.New)...)
 	}
 	if c.Old.Number != c.New.Number {
 		return fmt.Errorf("line %d cannot become line %d", c.Old.Number, c.New.Number)

@@ -73,7 +73,7 @@ func (s server) receive(ctx context.Context, source queryer, o Options) (_ Moved
 	patient := s.pool(map[string]string{"statement_timeout": "0", "idle_in_transaction_session_timeout": "0", "default_transaction_read_only": "off"})
 	patient.SetMaxIdleConns(-1)
 	defer func() { err = errors.Join(err, patient.Close()) }()
-	conn, err := s.hold(ctx, patient, false)
+	conn, err := s.locked(ctx, patient, false)
 	if err != nil {
 		return Moved{}, err
 	}
@@ -103,11 +103,15 @@ func (s server) receive(ctx context.Context, source queryer, o Options) (_ Moved
 // fill copies every table into a transaction and checks what arrived.
 func (s server) fill(ctx context.Context, source queryer, tx *sql.Tx) (Moved, error) {
 	var moved Moved
+	run := func(query string, args ...any) error {
+		_, err := tx.ExecContext(ctx, query, args...)
+		return err
+	}
 	for _, t := range allTables() {
 		if err := s.checkEmpty(ctx, tx, t); err != nil {
 			return Moved{}, err
 		}
-		copied, err := copyTable(ctx, t, source, tx)
+		copied, err := copyTable(ctx, t, source, run)
 		if err != nil {
 			return Moved{}, err
 		}
@@ -207,7 +211,7 @@ func copyServer(ctx context.Context, address, path string, o Options) (err error
 	defer func() { err = errors.Join(err, made.Close()) }()
 	return made.write(ctx, noDepartment, func(s *session) error {
 		for _, t := range allTables() {
-			if _, err := copyTable(ctx, t, snapshot, s.conn); err != nil {
+			if _, err := copyTable(ctx, t, snapshot, s.send); err != nil {
 				return err
 			}
 		}

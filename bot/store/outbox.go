@@ -73,7 +73,7 @@ func encodePosts(posts []bot.Outgoing) ([]outboxRow, error) {
 // insertPost adds a post to its lane. A post whose key is there already is the
 // same post and is not added again.
 func insertPost(s *session, t bot.Turn, p outboxRow) error {
-	if _, err := s.exec(insertOutbox, t.Department, p.key, p.lane, p.message, nanos(t.At)); err != nil {
+	if err := s.send(insertOutbox, t.Department, p.key, p.lane, p.message, nanos(t.At)); err != nil {
 		return fmt.Errorf("add post %s: %w", p.key, err)
 	}
 	return nil

@@ -147,23 +147,37 @@ func (db *DB) openServerWriter(ctx context.Context, s server) error {
 	writes := s.pool(map[string]string{"default_transaction_read_only": "off"})
 	writes.SetMaxIdleConns(-1)
 	db.closers = append(db.closers, writes)
-	session, err := newSession(ctx, dialect{begin: "BEGIN", take: takeDepartment}, func(ctx context.Context) (*sql.Conn, error) {
-		return s.hold(ctx, writes, db.options.Shared)
+	session, err := newSession(ctx, dialect{begin: "BEGIN", take: takeDepartment}, func(ctx context.Context) (link, error) {
+		conn, err := s.hold(ctx, writes, db.options)
+		if err != nil {
+			return nil, err
+		}
+		return newPipe(conn), nil
 	})
 	if err != nil {
 		return err
-	}
-	if err := s.change(ctx, session.conn, db.options); err != nil {
-		return errors.Join(err, session.close())
 	}
 	db.writeWith(session)
 	return nil
 }
 
-// hold opens the connection that writes and locks the database with it: against
-// everybody, or only against those who do not share. The lock ends with the
-// connection, so whoever writes has it.
-func (s server) hold(ctx context.Context, writes *sql.DB, shared bool) (*sql.Conn, error) {
+// hold opens a connection that writes, with the database locked and its tables up
+// to date.
+func (s server) hold(ctx context.Context, writes *sql.DB, o Options) (*sql.Conn, error) {
+	conn, err := s.locked(ctx, writes, o.Shared)
+	if err != nil {
+		return nil, err
+	}
+	if err := s.change(ctx, conn, o); err != nil {
+		return nil, errors.Join(err, conn.Close())
+	}
+	return conn, nil
+}
+
+// locked opens a connection and locks the database with it: against everybody, or
+// only against those who do not share. The lock ends with the connection, so
+// whoever writes has it.
+func (s server) locked(ctx context.Context, writes *sql.DB, shared bool) (*sql.Conn, error) {
 	conn, err := writes.Conn(ctx)
 	if err != nil {
 		return nil, err

@@ -27,8 +27,7 @@ func (db *DB) Setting(ctx context.Context, department, name string) (value strin
 // decide goes through a turn.
 func (db *DB) SetSetting(ctx context.Context, department, name, value string) error {
 	err := db.write(ctx, department, func(s *session) error {
-		_, err := s.exec(upsertSetting, department, name, value)
-		return err
+		return s.send(upsertSetting, department, name, value)
 	})
 	if err != nil {
 		return fmt.Errorf("write setting %s: %w", name, err)

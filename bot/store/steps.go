@@ -102,8 +102,7 @@ func (db *DB) LastEventBy(ctx context.Context, department, person, leftOut strin
 
 func insertLineStep(s *session, t bot.Turn, c kit.Change) error {
 	values := append(lineValues(t.Department, c.New), string(c.Verb), c.By, nanos(c.At), t.EventID)
-	_, err := s.exec(insertStep, values...)
-	return err
+	return s.send(insertStep, values...)
 }
 
 func scanStep(row rowScanner) (kit.Change, error) {

@@ -174,16 +174,19 @@ func (w *writer) transact(batch []*job) (outcome []error, err error) {
 // step runs one function in a savepoint. failure is the function's own; err
 // means that the transaction is no longer whole.
 func (w *writer) step(j *job) (failure, err error) {
-	if _, err := w.session.exec("SAVEPOINT step"); err != nil {
+	if err := w.session.send("SAVEPOINT step"); err != nil {
 		return nil, fmt.Errorf("savepoint: %w", err)
 	}
 	failure = guarded(j.fn, w.session)
+	if failure == nil {
+		failure = w.session.link.flush()
+	}
 	if failure != nil {
-		if _, err := w.session.exec("ROLLBACK TO step"); err != nil {
+		if err := w.session.undo("ROLLBACK TO step"); err != nil {
 			return nil, errors.Join(failure, fmt.Errorf("roll back to savepoint: %w", err))
 		}
 	}
-	if _, err := w.session.exec("RELEASE step"); err != nil {
+	if err := w.session.send("RELEASE step"); err != nil {
 		return nil, fmt.Errorf("release savepoint: %w", err)
 	}
 	return failure, nil
