@@ -26,7 +26,7 @@ func allTables() []table {
 		{"lines", "department, number", false}, {"line_steps", "department, number, version", false}, {"numbers", "department", false},
 		{"journal", "id", true}, {"due", "id", true}, {"cursors", "department, entry", false},
 		{"audit", "department, seq", false}, {"audit_text", "department, seq", false},
-		{"settings", "department, name", false}, {"photos", "department, name", false},
+		{"leases", "name", false}, {"settings", "department, name", false}, {"photos", "department, name", false},
 	}
 }
 

@@ -49,6 +49,8 @@ func furnish(t *testing.T, db *store.DB) {
 		must(t, db.SetSetting(t.Context(), department, "last", ""))
 		must(t, db.BlankAuditText(t.Context(), department, 2))
 	}
+	_, _, err := db.Claim(t.Context(), "gateway", "a", 0)
+	must(t, err)
 	failed := storetest.Event(storetest.Department + "1")
 	must(t, db.Fail(t.Context(), failed, "r1"))
 	items, _, err := db.Ready(t.Context(), storetest.Noon, 9)

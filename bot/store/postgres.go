@@ -147,7 +147,7 @@ func (db *DB) openServerWriter(ctx context.Context, s server) error {
 	writes := s.pool(map[string]string{"default_transaction_read_only": "off"})
 	writes.SetMaxIdleConns(-1)
 	db.closers = append(db.closers, writes)
-	session, err := newSession(ctx, dialect{begin: "BEGIN", take: takeDepartment}, func(ctx context.Context) (link, error) {
+	session, err := newSession(ctx, dialect{begin: "BEGIN", take: takeDepartment, now: postgresNow}, func(ctx context.Context) (link, error) {
 		conn, err := s.hold(ctx, writes, db.options)
 		if err != nil {
 			return nil, err

@@ -15,6 +15,7 @@ type session struct {
 type dialect struct {
 	begin string
 	take  string // takes a department until the transaction ends; empty where begin has taken all
+	now   string // the database's clock, as a moment is kept
 }
 
 // link is a connection that statements run on.

@@ -84,7 +84,7 @@ func (db *DB) openFileWriter(ctx context.Context, path string, d durability) err
 	if err := migrate(ctx, writes, onSQLite, path, db.options.Log); err != nil {
 		return err
 	}
-	session, err := newSession(ctx, dialect{begin: "BEGIN IMMEDIATE"}, func(ctx context.Context) (link, error) {
+	session, err := newSession(ctx, dialect{begin: "BEGIN IMMEDIATE", now: sqliteNow}, func(ctx context.Context) (link, error) {
 		conn, err := writes.Conn(ctx)
 		return newPrepared(conn), err
 	})

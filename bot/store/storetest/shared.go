@@ -24,6 +24,7 @@ func RunShared(t *testing.T, open Opener) {
 		{"a line moves for one of them", sharedLineMovesOnce},
 		{"numbers are never given twice", sharedNumbersAreGivenOnce},
 		{"crews report to both", func(t *testing.T, one, other *store.DB) { crewsReportTo(t, one, other) }},
+		{"a lease is held by one of them", sharedLeaseIsHeldByOne},
 		{"nobody waits for ever", sharedDepartmentsDoNotCross},
 	} {
 		t.Run(part.name, func(t *testing.T) {
