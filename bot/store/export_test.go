@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 
 	"github.com/jackc/pgx/v5/pgconn"
 )
@@ -103,3 +104,12 @@ func TranslateState(code string) error { return translate(&pgconn.PgError{Code: 
 
 // Reads gives the connections that read.
 func (db *DB) Reads() *sql.DB { return db.reads.db }
+
+// LosePatienceAfter makes the writer's connection to a PostgreSQL server give up
+// earlier.
+func (db *DB) LosePatienceAfter(ctx context.Context, d time.Duration) error {
+	return db.writes.do(ctx, noDepartment, func(s *session) error {
+		s.link.(*pipe).patience = d
+		return nil
+	})
+}

@@ -5,6 +5,8 @@ import (
 	"database/sql"
 	"database/sql/driver"
 	"errors"
+	"fmt"
+	"time"
 
 	"github.com/jackc/pgx/v5"
 	"github.com/jackc/pgx/v5/stdlib"
@@ -14,17 +16,25 @@ import (
 // goes there together with the next statement whose answer is wanted. A turn goes
 // there and back three times and not ten; over a network that is what counts.
 type pipe struct {
-	conn    *sql.Conn
-	waiting []sent
-	known   map[string]bool // texts that the server has parsed
+	conn     *sql.Conn
+	patience time.Duration // of one way there and back
+	waiting  []sent
+	known    map[string]bool // texts that the server has parsed
 }
+
+// patience is longer than a server that can be reached takes for a statement,
+// before it gives up by itself. It keeps a network that swallows everything from
+// holding up the writer for ever.
+const patience = 45 * time.Second
 
 type sent struct {
 	query string
 	args  []any
 }
 
-func newPipe(conn *sql.Conn) *pipe { return &pipe{conn: conn, known: make(map[string]bool)} }
+func newPipe(conn *sql.Conn) *pipe {
+	return &pipe{conn: conn, patience: patience, known: make(map[string]bool)}
+}
 
 func (p *pipe) exec(query string, args []any) (touched int64, err error) {
 	err = p.last(sent{query, args}, func(answers pgx.BatchResults) error {
@@ -82,22 +92,32 @@ func (p *pipe) last(s sent, read func(pgx.BatchResults) error) error {
 func (p *pipe) trip(read func(pgx.BatchResults) error) error {
 	statements := p.waiting
 	p.waiting = nil
+	ctx, cancel := context.WithTimeout(context.Background(), p.patience)
+	defer cancel()
 	return p.conn.Raw(func(raw any) error {
 		conn := raw.(*stdlib.Conn).Conn()
 		if conn.IsClosed() {
 			return driver.ErrBadConn
 		}
-		var batch pgx.Batch
-		for _, s := range statements {
-			batch.Queue(s.query, s.args...)
-		}
-		answers := conn.SendBatch(context.Background(), &batch)
-		err := readAll(answers, len(statements)-1, read)
-		if closed := answers.Close(); err == nil {
-			err = closed
+		err := carry(ctx, conn, statements, read)
+		if err != nil && ctx.Err() != nil {
+			return fmt.Errorf("no answer for %s: %w", p.patience, driver.ErrBadConn)
 		}
 		return err
 	})
+}
+
+func carry(ctx context.Context, conn *pgx.Conn, statements []sent, read func(pgx.BatchResults) error) error {
+	var batch pgx.Batch
+	for _, s := range statements {
+		batch.Queue(s.query, s.args...)
+	}
+	answers := conn.SendBatch(ctx, &batch)
+	err := readAll(answers, len(statements)-1, read)
+	if closed := answers.Close(); err == nil {
+		err = closed
+	}
+	return err
 }
 
 // readAll reads n answers of which nobody needs more than that there was no

@@ -84,6 +84,9 @@ func parseServer(address string) (server, error) {
 			config.RuntimeParams[name] = value
 		}
 	}
+	if config.ConnectTimeout == 0 {
+		config.ConnectTimeout = 10 * time.Second
+	}
 	dialer := net.Dialer{KeepAliveConfig: net.KeepAliveConfig{Enable: true, Idle: 10 * time.Second, Interval: 5 * time.Second, Count: 3}}
 	config.DialFunc = dialer.DialContext
 	return server{config, fmt.Sprintf("the database %s on %s", config.Database, config.Host)}, nil

@@ -7,6 +7,7 @@ import (
 	"os"
 	"strings"
 	"testing"
+	"time"
 
 	"kitbell/bot"
 	"kitbell/bot/store"
@@ -211,6 +212,16 @@ func TestCutConnectionsAreReplaced(t *testing.T) {
 			t.Errorf("%s: kept %v", name, !want)
 		}
 	}
+}
+
+// TestSilentServerIsGivenUp has the server say nothing for longer than the writer
+// waits.
+func TestSilentServerIsGivenUp(t *testing.T) {
+	db := mustOpen(t, server.Database(t))
+	must(t, db.LosePatienceAfter(t.Context(), 200*time.Millisecond))
+	err := db.Write(t.Context(), func(exec func(string, ...any) error) error { return exec("SELECT pg_sleep(60)") })
+	wantSentence(t, err, "server cannot be reached")
+	must(t, db.SetSetting(t.Context(), "d", "after", ""))
 }
 
 // TestWhoLostItsLockWritesNoMore lets another store take the database while the
