@@ -71,6 +71,18 @@ func furnished(t *testing.T) (path string) {
 	return path
 }
 
+// little is the file of a store with two rows.
+func little(t *testing.T) (path string) {
+	t.Helper()
+	path = filepath.Join(t.TempDir(), "kitbell.db")
+	db, err := store.Open(t.Context(), path, store.Options{})
+	must(t, err)
+	must(t, db.SetSetting(t.Context(), storetest.Department, "last", ""))
+	must(t, db.SetSetting(t.Context(), "other", "last", ""))
+	must(t, db.Close())
+	return path
+}
+
 // tablesOf gives the tables of a database but the one of versions, from its own
 // catalogue.
 func tablesOf(t *testing.T, place string) []string {
@@ -198,11 +210,11 @@ func TestMoveRefuses(t *testing.T) {
 			must(t, db.Close())
 		}, "I write over none"},
 		{"a source with a NUL in it", func(t *testing.T, path, _ string) {
-			rawExec(t, path, "UPDATE lines SET note = 'a' || char(0) || 'b'")
+			rawExec(t, path, "UPDATE settings SET value = 'a' || char(0) || 'b'")
 		}, "a character in it"},
 	} {
 		t.Run(row.name, func(t *testing.T) {
-			path, address := furnished(t), server.Empty(t)
+			path, address := little(t), server.Empty(t)
 			row.prepare(t, path, address)
 			_, err := store.Move(t.Context(), path, address, store.Options{})
 			wantSentence(t, err, row.say)
@@ -248,7 +260,7 @@ func TestSums(t *testing.T) {
 		"", "UPDATE settings SET value = 'x' WHERE department = 'other'", "UPDATE settings SET value = '1'", "UPDATE settings SET name = 'las', value = 't'",
 		"DELETE FROM settings WHERE department = 'other'",
 	} {
-		path, address := furnished(t), server.Database(t)
+		path, address := little(t), server.Database(t)
 		if statement != "" {
 			rawExec(t, path, statement)
 		}
