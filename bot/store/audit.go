@@ -43,14 +43,33 @@ type auditRow struct {
 	blankedAt                   int64 // -1 when the text's row is gone
 }
 
+// auditHead is the last row of a department's chain.
+type auditHead struct {
+	seq  int64
+	hash []byte
+}
+
+// headOf gives the end of a department's chain. While a transaction has the
+// department nobody else appends to it, so it is read once.
+func headOf(s *session, department string) (auditHead, error) {
+	if head, ok := s.heads[department]; ok {
+		return head, nil
+	}
+	head := auditHead{hash: make([]byte, sha256.Size)}
+	if _, err := s.row(selectAuditHead, []any{department}, &head.seq, &head.hash); err != nil {
+		return auditHead{}, fmt.Errorf("read end of audit: %w", err)
+	}
+	return head, nil
+}
+
 // appendAudit adds a record to the department's chain.
 func appendAudit(s *session, t bot.Turn, r bot.Record) error {
-	row := auditRow{seq: 0, prev: make([]byte, sha256.Size), at: nanos(t.At), actor: t.Actor, event: t.EventID,
-		verb: r.Verb, subject: r.Subject, oldText: r.Old, newText: r.New, salt: make([]byte, 16)}
-	if _, err := s.row(selectAuditHead, []any{t.Department}, &row.seq, &row.prev); err != nil {
-		return fmt.Errorf("read end of audit: %w", err)
+	head, err := headOf(s, t.Department)
+	if err != nil {
+		return err
 	}
-	row.seq++
+	row := auditRow{seq: head.seq + 1, prev: head.hash, at: nanos(t.At), actor: t.Actor, event: t.EventID,
+		verb: r.Verb, subject: r.Subject, oldText: r.Old, newText: r.New, salt: make([]byte, 16)}
 	rand.Read(row.salt) // never fails, as crypto/rand says
 	row.digest = row.digestOfText()
 	row.hash = row.chained(t.Department)
@@ -61,6 +80,7 @@ func appendAudit(s *session, t bot.Turn, r bot.Record) error {
 	if err := s.send(insertAuditText, t.Department, row.seq, row.salt, row.oldText, row.newText); err != nil {
 		return fmt.Errorf("append to audit text: %w", err)
 	}
+	s.heads[t.Department] = auditHead{row.seq, row.hash}
 	return nil
 }
 

@@ -25,9 +25,10 @@ SELECT state FROM inbox WHERE department = $1 AND platform = $2 AND event = $3`
 
 	updateEventHandled = `
 UPDATE inbox SET state = 'handled', words = '', done_at = $4
-WHERE department = $1 AND platform = $2 AND event = $3`
+WHERE department = $1 AND platform = $2 AND event = $3 AND state <> 'handled'`
 
-	deleteEvent = `DELETE FROM inbox WHERE department = $1 AND platform = $2 AND event = $3`
+	deleteEvent = `
+DELETE FROM inbox WHERE department = $1 AND platform = $2 AND event = $3 AND state <> 'handled'`
 
 	updateEventFailed = `
 UPDATE inbox SET state = 'failed', reference = $4, done_at = $5
@@ -147,24 +148,25 @@ func (db *DB) Fail(ctx context.Context, e bot.Event, reference string) error {
 }
 
 // finish marks a turn's event as handled and blanks what the person wrote, or
-// removes it when nothing came of it. done
-// is true when it was handled before, and the turn with it.
+// removes it when nothing came of it. done is true when it was handled before, and
+// the turn with it.
 func finish(s *session, t bot.Turn) (done bool, err error) {
 	if t.EventID == "" {
 		return false, nil
 	}
+	var touched int64
+	if t.Forget {
+		touched, err = s.exec(deleteEvent, t.Department, t.Platform, t.EventID)
+	} else {
+		touched, err = s.exec(updateEventHandled, t.Department, t.Platform, t.EventID, nanos(t.At))
+	}
+	if err != nil || touched == 1 {
+		return false, err
+	}
 	var state string
 	ok, err := s.row(selectEventState, []any{t.Department, t.Platform, t.EventID}, &state)
-	switch {
-	case err != nil:
-		return false, fmt.Errorf("read event: %w", err)
-	case !ok:
-		return false, fmt.Errorf("event was never received: %w", bot.ErrNotFound)
-	case state == "handled":
-		return true, nil
+	if err == nil && !ok {
+		err = fmt.Errorf("event was never received: %w", bot.ErrNotFound)
 	}
-	if t.Forget {
-		return false, s.send(deleteEvent, t.Department, t.Platform, t.EventID)
-	}
-	return false, s.send(updateEventHandled, t.Department, t.Platform, t.EventID, nanos(t.At))
+	return ok, err
 }

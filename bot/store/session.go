@@ -7,7 +7,8 @@ import "context"
 type session struct {
 	dialect dialect
 	connect func(context.Context) (link, error)
-	link    link // nil after it broke
+	link    link                 // nil after it broke
+	heads   map[string]auditHead // by department, as this transaction has left them
 }
 
 // dialect is the little in which the databases differ inside a transaction that
@@ -68,6 +69,7 @@ func (s *session) close() error {
 // connection that broke since the last one is replaced without anybody hearing
 // of it.
 func (s *session) begin() error {
+	s.heads = make(map[string]auditHead)
 	if s.link != nil {
 		if _, err := s.exec(s.dialect.begin); err == nil {
 			return nil
@@ -94,6 +96,7 @@ func (s *session) take(department string) error {
 // undo takes the transaction back to where a statement says. What was sent runs
 // before it, in vain, so that the place to go back to is there.
 func (s *session) undo(statement string) error {
+	clear(s.heads)
 	_ = s.link.flush() // its error is why things are undone, or of no account
 	_, err := s.exec(statement)
 	return err
