@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 	"net"
+	"strings"
 
 	"github.com/jackc/pgx/v5/pgconn"
 
@@ -59,7 +60,7 @@ func translateState(state string, err error) error {
 	case stateShutdown, stateCrash, stateStarting:
 		return say(err, sayNoServer)
 	}
-	if state[:min(2, len(state))] == classConnection {
+	if strings.HasPrefix(state, classConnection) {
 		return say(err, sayNoServer)
 	}
 	return err
@@ -80,7 +81,7 @@ func translateServer(err error, name string) error {
 		return err
 	}
 	switch {
-	case server.Code[:2] == classNotLetIn:
+	case strings.HasPrefix(server.Code, classNotLetIn):
 		return say(err, sayNotLetIn, name)
 	case server.Code == stateNoDatabase:
 		return say(err, sayNoSuchDatabase, name)
