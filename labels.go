@@ -15,21 +15,21 @@ import (
 // runLabels prints a label for each queue line that is in hand.
 func runLabels(ctx context.Context, args []string, s streams) error {
 	flags := flag.NewFlagSet("labels", flag.ContinueOnError)
-	dir := flags.String("c", "", "folder of the department")
+	home := homeFlags(flags, "folder of the department")
 	out := flags.String("out", "", "file to write")
 	paper := flags.String("paper", label.Letter, "paper: letter or a4")
 	if err := parse(flags, args, 0, s); err != nil {
 		return err
 	}
 	switch {
-	case *dir == "":
+	case home.dir == "":
 		return usagef("name the folder of the department with -c DIR")
 	case *out == "":
 		return usagef("name the file to write with --out FILE")
 	case *paper != label.Letter && *paper != label.A4:
 		return usagef("the paper is letter or a4, not %q", *paper)
 	}
-	all, db, err := openCopies(ctx, *dir, s)
+	all, db, err := openCopies(ctx, home, s)
 	if err != nil {
 		return err
 	}

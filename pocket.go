@@ -23,7 +23,7 @@ import (
 // and the sheet for the kit's lid.
 func runPocket(ctx context.Context, args []string, s streams) error {
 	flags := flag.NewFlagSet("pocket", flag.ContinueOnError)
-	dir := flags.String("c", "", "folder of the department (the demo department)")
+	home := homeFlags(flags, "folder of the department (the demo department)")
 	out := flags.String("out", "", "folder to write to")
 	paper := flags.String("paper", pocket.Letter, "paper of the sheet: letter or a4")
 	version := flags.Int("list", 0, "only this version of the kit list")
@@ -36,7 +36,7 @@ func runPocket(ctx context.Context, args []string, s streams) error {
 	if *paper != pocket.Letter && *paper != pocket.A4 {
 		return usagef("the paper is letter or a4, not %q", *paper)
 	}
-	guides, err := guidesOf(ctx, *dir, s.err)
+	guides, err := guidesOf(ctx, home, s.err)
 	if err != nil {
 		return err
 	}
@@ -65,10 +65,10 @@ type guide struct {
 	source pocket.Source
 }
 
-// guidesOf lists what there is to make for the departments in dir, or for the
-// demo department when dir is empty.
-func guidesOf(ctx context.Context, dir string, warnings io.Writer) ([]guide, error) {
-	all, err := pocketDesks(dir, warnings)
+// guidesOf lists what there is to make for the departments of a home, or for the
+// demo department when it has no folder.
+func guidesOf(ctx context.Context, h *home, warnings io.Writer) ([]guide, error) {
+	all, err := pocketDesks(h.dir, warnings)
 	if err != nil {
 		return nil, err
 	}
@@ -76,7 +76,7 @@ func guidesOf(ctx context.Context, dir string, warnings io.Writer) ([]guide, err
 	for _, o := range all {
 		planner := o.cards.planner
 		d := o.desk.Department
-		barred, err := barredIn(ctx, dir, o.desk, warnings)
+		barred, err := barredIn(ctx, h, o.desk, warnings)
 		if err != nil {
 			return nil, err
 		}
@@ -101,12 +101,12 @@ func pocketDesks(dir string, warnings io.Writer) ([]opened, error) {
 // barredIn are the techniques that a department does not go by: those that its
 // file forbids, and those that its database does not have as adopted. Without a
 // database nothing is adopted yet.
-func barredIn(ctx context.Context, dir string, desk *command.Desk, warnings io.Writer) ([]string, error) {
+func barredIn(ctx context.Context, h *home, desk *command.Desk, warnings io.Writer) ([]string, error) {
 	barred := slices.Clone(desk.Department.Forbids)
 	if desk.AdoptsAll {
 		return barred, nil
 	}
-	db, err := store.OpenCopy(ctx, filepath.Join(dir, databaseFile), store.Options{})
+	db, err := h.openCopy(ctx, store.Options{})
 	if err != nil {
 		return nil, err
 	}

@@ -7,7 +7,6 @@ import (
 	"fmt"
 	"io"
 	"log/slog"
-	"path/filepath"
 	"time"
 
 	"kitbell/bot"
@@ -26,7 +25,7 @@ const (
 // answers.
 func runRehearse(ctx context.Context, args []string, s streams) error {
 	flags := flag.NewFlagSet("rehearse", flag.ContinueOnError)
-	dir := flags.String("c", "", "folder of the department (the demo department)")
+	home := homeFlags(flags, "folder of the department (the demo department)")
 	days := flags.Int("days", 7, "how many days")
 	start := flags.String("start", "", "local time to begin at, such as 2026-11-23T07:00 (now)")
 	asJSON := flags.Bool("json", false, "print one JSON object for each part of a post")
@@ -40,7 +39,7 @@ func runRehearse(ctx context.Context, args []string, s streams) error {
 	case *departments < 1 || *departments > mostDepartments:
 		return usagef("--departments is 1 to %d, not %d", mostDepartments, *departments)
 	}
-	all, err := pocketDesks(*dir, s.err)
+	all, err := pocketDesks(home.dir, s.err)
 	if err != nil {
 		return err
 	}
@@ -49,7 +48,7 @@ func runRehearse(ctx context.Context, args []string, s streams) error {
 		return err
 	}
 	r := rehearsal{clock: bot.NewManualClock(begin), told: make(map[string]bool)}
-	if r.db, err = r.open(ctx, *dir); err != nil {
+	if r.db, err = r.open(ctx, home); err != nil {
 		return err
 	}
 	defer r.db.Close()
@@ -99,12 +98,12 @@ type rehearsal struct {
 	err   error // of show
 }
 
-func (r *rehearsal) open(ctx context.Context, dir string) (*store.DB, error) {
+func (r *rehearsal) open(ctx context.Context, h *home) (*store.DB, error) {
 	options := store.Options{Clock: r.clock}
-	if dir == "" {
+	if h.dir == "" {
 		return store.OpenTemp(ctx, options)
 	}
-	return store.OpenCopy(ctx, filepath.Join(dir, databaseFile), options)
+	return h.openCopy(ctx, options)
 }
 
 // run steps through every moment at which something may go out.

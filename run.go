@@ -17,14 +17,11 @@ import (
 	"kitbell/schedule"
 )
 
-// databaseFile is the database's name in the department's folder.
-const databaseFile = "kitbell.db"
-
 // runRun works for departments, on their database, by the machine's clock: on
 // the chat platforms that their channels name, or in the terminal.
 func runRun(ctx context.Context, args []string, s streams) error {
 	flags := flag.NewFlagSet("run", flag.ContinueOnError)
-	dir := flags.String("c", "", "folder of the department")
+	home := homeFlags(flags, "folder of the department")
 	plain := flags.Bool("plain", false, "for screen readers: no colour, one button a line")
 	as := flags.String("as", "", "id or name of who speaks first (the lead)")
 	here := flags.Bool("terminal", false, "work in this terminal, whatever platforms the file names")
@@ -32,28 +29,33 @@ func runRun(ctx context.Context, args []string, s streams) error {
 	if err := parse(flags, args, 0, s); err != nil {
 		return err
 	}
-	all, err := openDesks(*dir, s.err)
+	all, err := openDesks(home.dir, s.err)
+	if err != nil {
+		return err
+	}
+	keys := environment()
+	place, err := home.database(keys)
 	if err != nil {
 		return err
 	}
 	if !*here && len(platformsOf(desksOf(all))) > 0 {
-		return runServer(ctx, *dir, all, *address, s)
+		return runServer(ctx, home.dir, place, keys, all, *address, s)
 	}
 	d := all[0].desk.Department
 	first, err := speakerOf(d, *as)
 	if err != nil {
 		return err
 	}
-	log := slog.New(slog.NewTextHandler(s.err, nil))
+	log := slog.New(slog.NewTextHandler(s.err, &slog.HandlerOptions{ReplaceAttr: keys.redact}))
 	clock := bot.SystemClock{}
-	db, err := store.Open(ctx, filepath.Join(*dir, databaseFile), store.Options{Log: log, Clock: clock})
+	db, err := store.Open(ctx, place, store.Options{Log: log, Clock: clock})
 	if err != nil {
 		return err
 	}
 	defer db.Close()
 	loop := schedule.NewLoop(clock, log)
 	t := terminal{office: newOffice(newDesks(desksOf(all)...), db, clock, log), department: d, streams: s, plain: *plain}
-	t.office.watch = newFolderWatch(t.office, *dir, all, loop.Wake)
+	t.office.watch = newFolderWatch(t.office, home.dir, all, loop.Wake)
 	return t.talk(ctx, first, []string{
 		"This is the kit desk of " + d.Name + ". What you report is kept.",
 		"Try: queue  |  duty  |  a question about a tool or a door",
@@ -126,12 +128,12 @@ func openDesk(folder string, previous *shelf, w io.Writer) (one opened, refused 
 
 // openCopies loads the departments of a folder, with a copy of their database as it
 // stands now: what is printed from it holds nobody up. The caller closes it.
-func openCopies(ctx context.Context, dir string, s streams) ([]opened, *store.DB, error) {
-	all, err := openDesks(dir, s.err)
+func openCopies(ctx context.Context, h *home, s streams) ([]opened, *store.DB, error) {
+	all, err := openDesks(h.dir, s.err)
 	if err != nil {
 		return nil, nil, err
 	}
-	db, err := store.OpenCopy(ctx, filepath.Join(dir, databaseFile), store.Options{})
+	db, err := h.openCopy(ctx, store.Options{})
 	return all, db, err
 }
 

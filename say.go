@@ -30,12 +30,12 @@ func runSay(ctx context.Context, args []string, s streams) error {
 	flags := flag.NewFlagSet("say", flag.ContinueOnError)
 	asJSON := flags.Bool("json", false, "print one JSON object for each message")
 	fresh := flags.Bool("fresh", false, "give every message a store of its own")
-	dir := flags.String("c", "", "folder of a department (the demo department)")
+	home := homeFlags(flags, "folder of a department (the demo department)")
 	as := flags.String("as", "", "id or name of who speaks (an anonymous member)")
 	if err := parse(flags, args, -1, s); err != nil {
 		return err
 	}
-	v, err := openSayer(ctx, *dir, slog.New(slog.NewTextHandler(s.err, &slog.HandlerOptions{Level: slog.LevelError})))
+	v, err := openSayer(ctx, home, slog.New(slog.NewTextHandler(s.err, &slog.HandlerOptions{Level: slog.LevelError})))
 	if err != nil {
 		return err
 	}
@@ -91,16 +91,16 @@ type sayer struct {
 }
 
 // openSayer opens the demo department on an empty throw-away store, or the
-// department in dir on a throw-away copy of its database: nothing that is said
+// department of a home on a throw-away copy of its database: nothing that is said
 // here reaches it.
-func openSayer(ctx context.Context, dir string, log *slog.Logger) (*sayer, error) {
+func openSayer(ctx context.Context, h *home, log *slog.Logger) (*sayer, error) {
 	o := store.Options{Log: log, Clock: bot.SystemClock{}}
-	if dir != "" {
-		all, err := openDesks(dir, os.Stderr)
+	if h.dir != "" {
+		all, err := openDesks(h.dir, os.Stderr)
 		if err != nil {
 			return nil, err
 		}
-		db, err := store.OpenCopy(ctx, filepath.Join(dir, databaseFile), o)
+		db, err := h.openCopy(ctx, o)
 		return &sayer{desk: all[0].desk, db: db, log: log}, err
 	}
 	open, err := openDemoDesk()

@@ -7,7 +7,6 @@ import (
 	"log/slog"
 	"os"
 	"os/signal"
-	"path/filepath"
 	"strings"
 	"syscall"
 	"time"
@@ -24,8 +23,7 @@ import (
 
 // runServer connects to every platform that the departments' channels name and
 // works until ctx ends.
-func runServer(ctx context.Context, dir string, all []opened, address string, s streams) error {
-	keys := &secrets{getenv: os.Getenv}
+func runServer(ctx context.Context, dir, place string, keys *secrets, all []opened, address string, s streams) error {
 	log := slog.New(slog.NewTextHandler(s.err, &slog.HandlerOptions{ReplaceAttr: keys.redact}))
 	clock := bot.SystemClock{}
 	m := newMetrics(clock)
@@ -36,7 +34,7 @@ func runServer(ctx context.Context, dir string, all []opened, address string, s 
 		onlyChat(one.desk.Department)
 	}
 	served := newDesks(desksOf(all)...)
-	db, err := store.Open(ctx, filepath.Join(dir, databaseFile), store.Options{Log: log, Clock: clock})
+	db, err := store.Open(ctx, place, store.Options{Log: log, Clock: clock})
 	if err != nil {
 		return err
 	}

@@ -52,11 +52,11 @@ func runInit(_ context.Context, args []string, s streams) error {
 // without anybody seeing it: its file, its cards, its database, its platforms.
 func runPreflight(ctx context.Context, args []string, s streams) error {
 	flags := flag.NewFlagSet("preflight", flag.ContinueOnError)
-	dir := flags.String("c", "", "folder of the department")
+	home := homeFlags(flags, "folder of the department")
 	if err := parse(flags, args, 0, s); err != nil {
 		return err
 	}
-	all, err := openDesks(*dir, s.out)
+	all, err := openDesks(home.dir, s.out)
 	if err != nil {
 		return err
 	}
@@ -66,13 +66,17 @@ func runPreflight(ctx context.Context, args []string, s streams) error {
 			return err
 		}
 	}
-	return errors.Join(checkDatabase(ctx, filepath.Join(*dir, databaseFile), all, s), checkPlatforms(ctx, all, s))
+	place, err := home.database(environment())
+	if err != nil {
+		return err
+	}
+	return errors.Join(checkDatabase(ctx, place, all, s), checkPlatforms(ctx, all, s))
 }
 
 // checkPlatforms asks each chat platform that the files name whether the bot can
 // work there. Nothing is shown to anybody.
 func checkPlatforms(ctx context.Context, all []opened, s streams) error {
-	keys := &secrets{getenv: os.Getenv}
+	keys := environment()
 	connect := connection{
 		secrets: keys, desks: newDesks(desksOf(all)...), clock: bot.SystemClock{}, log: slog.New(slog.DiscardHandler), count: func(string, string) {},
 	}
@@ -147,15 +151,19 @@ func checkCards(library *knowledge.Library, s streams) error {
 
 // checkDatabase looks at the database, which need not be there yet, without
 // writing to it, and verifies the chain of every department's audit.
-func checkDatabase(ctx context.Context, path string, all []opened, s streams) error {
-	if _, err := os.Stat(path); errors.Is(err, fs.ErrNotExist) {
-		fmt.Fprintf(s.out, "Database: none yet; %s is made at the first run.\n", path)
+func checkDatabase(ctx context.Context, place string, all []opened, s streams) error {
+	there, err := store.Exists(ctx, place)
+	if err != nil {
+		return err
+	}
+	if !there {
+		fmt.Fprintf(s.out, "Database: %s.\n", noneYet(place))
 		for _, o := range all {
 			sayAdoption(o.desk.Department, len(o.cards.library.All()), s)
 		}
 		return nil
 	}
-	db, err := store.OpenReader(ctx, path, store.Options{})
+	db, err := store.OpenReader(ctx, place, store.Options{})
 	if err != nil {
 		return err
 	}
@@ -175,6 +183,14 @@ func checkDatabase(ctx context.Context, path string, all []opened, s streams) er
 		sayAdoption(d, len(open), s)
 	}
 	return nil
+}
+
+// noneYet says what will be made at a place.
+func noneYet(place string) string {
+	if store.IsPostgres(place) {
+		return store.PlaceName(place) + " is empty; its tables are made at the first run"
+	}
+	return "none yet; " + place + " is made at the first run"
 }
 
 // sayAdoption says how many cards the department has not adopted, and whose

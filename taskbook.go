@@ -19,7 +19,7 @@ import (
 // runTaskBook prints one member's page of the task book, to be signed.
 func runTaskBook(ctx context.Context, args []string, s streams) error {
 	flags := flag.NewFlagSet("taskbook", flag.ContinueOnError)
-	dir := flags.String("c", "", "folder of the department")
+	home := homeFlags(flags, "folder of the department")
 	member := flags.String("member", "", "id or name of whose page")
 	out := flags.String("out", "", "file to write")
 	code := flags.String("check", "", "record code of a printed page, to hold it to the books")
@@ -28,7 +28,7 @@ func runTaskBook(ctx context.Context, args []string, s streams) error {
 		return err
 	}
 	switch {
-	case *dir == "":
+	case home.dir == "":
 		return usagef("name the folder of the department with -c DIR")
 	case *member == "":
 		return usagef("say whose page with --member NAME")
@@ -37,7 +37,7 @@ func runTaskBook(ctx context.Context, args []string, s streams) error {
 	case *paper != label.Letter && *paper != label.A4:
 		return usagef("the paper is letter or a4, not %q", *paper)
 	}
-	all, db, err := openCopies(ctx, *dir, s)
+	all, db, err := openCopies(ctx, home, s)
 	if err != nil {
 		return err
 	}

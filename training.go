@@ -17,7 +17,7 @@ import (
 // runTraining writes a year's training records and hours as tables.
 func runTraining(ctx context.Context, args []string, s streams) error {
 	flags := flag.NewFlagSet("training", flag.ContinueOnError)
-	dir := flags.String("c", "", "folder of the department")
+	home := homeFlags(flags, "folder of the department")
 	out := flags.String("out", "", "folder to write into")
 	year := flags.Int("year", time.Now().Year(), "the year")
 	names := flags.Bool("names", false, "hours by member too; records name who did something by hand in any case")
@@ -26,14 +26,14 @@ func runTraining(ctx context.Context, args []string, s streams) error {
 		return err
 	}
 	switch {
-	case *dir == "":
+	case home.dir == "":
 		return usagef("name the folder of the department with -c DIR")
 	case *out == "":
 		return usagef("name the folder to write into with --out DIR")
 	case *year < 2000 || *year > 2100:
 		return usagef("the year is one like %d, not %d", time.Now().Year(), *year)
 	}
-	all, db, err := openCopies(ctx, *dir, s)
+	all, db, err := openCopies(ctx, home, s)
 	if err != nil {
 		return err
 	}

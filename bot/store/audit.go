@@ -5,6 +5,7 @@ import (
 	"context"
 	"crypto/rand"
 	"crypto/sha256"
+	"database/sql"
 	"encoding/binary"
 	"fmt"
 
@@ -42,24 +43,44 @@ type auditRow struct {
 	blankedAt                   int64 // -1 when the text's row is gone
 }
 
+// auditHead is the last row of a department's chain.
+type auditHead struct {
+	seq  int64
+	hash []byte
+}
+
+// headOf gives the end of a department's chain. While a transaction has the
+// department nobody else appends to it, so it is read once.
+func headOf(s *session, department string) (auditHead, error) {
+	if head, ok := s.heads[department]; ok {
+		return head, nil
+	}
+	head := auditHead{hash: make([]byte, sha256.Size)}
+	if _, err := s.row(selectAuditHead, []any{department}, &head.seq, &head.hash); err != nil {
+		return auditHead{}, fmt.Errorf("read end of audit: %w", err)
+	}
+	return head, nil
+}
+
 // appendAudit adds a record to the department's chain.
 func appendAudit(s *session, t bot.Turn, r bot.Record) error {
-	row := auditRow{seq: 0, prev: make([]byte, sha256.Size), at: nanos(t.At), actor: t.Actor, event: t.EventID,
-		verb: r.Verb, subject: r.Subject, oldText: r.Old, newText: r.New, salt: make([]byte, 16)}
-	if _, err := s.row(selectAuditHead, []any{t.Department}, &row.seq, &row.prev); err != nil {
-		return fmt.Errorf("read end of audit: %w", err)
+	head, err := headOf(s, t.Department)
+	if err != nil {
+		return err
 	}
-	row.seq++
+	row := auditRow{seq: head.seq + 1, prev: head.hash, at: nanos(t.At), actor: t.Actor, event: t.EventID,
+		verb: r.Verb, subject: r.Subject, oldText: r.Old, newText: r.New, salt: make([]byte, 16)}
 	rand.Read(row.salt) // never fails, as crypto/rand says
 	row.digest = row.digestOfText()
 	row.hash = row.chained(t.Department)
-	if _, err := s.exec(insertAudit, t.Department, row.seq, row.at, row.actor, row.event, row.verb, row.subject,
+	if err := s.send(insertAudit, t.Department, row.seq, row.at, row.actor, row.event, row.verb, row.subject,
 		row.digest, row.prev, row.hash); err != nil {
 		return fmt.Errorf("append to audit: %w", err)
 	}
-	if _, err := s.exec(insertAuditText, t.Department, row.seq, row.salt, row.oldText, row.newText); err != nil {
+	if err := s.send(insertAuditText, t.Department, row.seq, row.salt, row.oldText, row.newText); err != nil {
 		return fmt.Errorf("append to audit text: %w", err)
 	}
+	s.heads[t.Department] = auditHead{row.seq, row.hash}
 	return nil
 }
 
@@ -96,6 +117,11 @@ func (db *DB) VerifyAudit(ctx context.Context, department string) (sound int64, 
 	if err != nil {
 		return 0, fmt.Errorf("read audit: %w", translate(err))
 	}
+	return verify(rows, department)
+}
+
+// verify is VerifyAudit over the rows of a department's audit, which it closes.
+func verify(rows *sql.Rows, department string) (sound int64, err error) {
 	defer rows.Close()
 	prev := make([]byte, sha256.Size)
 	for rows.Next() {
@@ -143,7 +169,7 @@ func scanAudit(row rowScanner) (auditRow, error) {
 // stays and the chain stays sound. A row that is not there is bot.ErrNotFound.
 func (db *DB) BlankAuditText(ctx context.Context, department string, seq int64) error {
 	now := nanos(db.options.Clock.Now())
-	err := db.write(ctx, func(s *session) error {
+	err := db.write(ctx, department, func(s *session) error {
 		changed, err := s.exec(updateAuditTextBlank, department, seq, []byte{}, now)
 		if err == nil && changed == 0 {
 			err = bot.ErrNotFound

@@ -33,10 +33,18 @@ func durableReport(b *testing.B, db *store.DB, n int) {
 	}
 }
 
+// benchBoth measures on both databases, each waiting for the disk.
+func benchBoth(b *testing.B, bench func(b *testing.B, place string)) {
+	b.Run("SQLite", func(b *testing.B) { bench(b, filepath.Join(b.TempDir(), "kitbell.db")) })
+	b.Run("PostgreSQL", func(b *testing.B) { bench(b, durable.Database(b)) })
+}
+
 // BenchmarkReport is one crew alone: two commits, each waited for. The aim is
 // 10 ms.
-func BenchmarkReport(b *testing.B) {
-	db := mustOpen(b, filepath.Join(b.TempDir(), "kitbell.db"))
+func BenchmarkReport(b *testing.B) { benchBoth(b, benchReport) }
+
+func benchReport(b *testing.B, place string) {
+	db := mustOpen(b, place)
 	var took []time.Duration
 	n := 0
 	for b.Loop() {
@@ -52,9 +60,12 @@ func BenchmarkReport(b *testing.B) {
 
 // BenchmarkReportsAtOnce is 64 crews at the same time, sharing commits. The aim
 // is 3,000 reports a second on two cores.
-func BenchmarkReportsAtOnce(b *testing.B) {
-	db := mustOpen(b, filepath.Join(b.TempDir(), "kitbell.db"))
+func BenchmarkReportsAtOnce(b *testing.B) { benchBoth(b, benchReportsAtOnce) }
+
+func benchReportsAtOnce(b *testing.B, place string) {
+	db := mustOpen(b, place)
 	b.SetParallelism(max(1, 64/runtime.GOMAXPROCS(0)))
+	b.ResetTimer() // opening waits for the disk often
 	var n atomic.Int64
 	var mu sync.Mutex
 	var took []time.Duration
@@ -106,9 +117,14 @@ func BenchmarkOpenTemp(b *testing.B) {
 // platform that takes each at once: what the store allows, not what a platform
 // does.
 func BenchmarkDrain(b *testing.B) {
+	b.Run("SQLite", func(b *testing.B) { benchDrain(b, func() string { return filepath.Join(b.TempDir(), "kitbell.db") }) })
+	b.Run("PostgreSQL", func(b *testing.B) { benchDrain(b, func() string { return durable.Database(b) }) })
+}
+
+func benchDrain(b *testing.B, place func() string) {
 	const lanes, each = 64, 32
 	for b.Loop() {
-		db, err := store.Open(b.Context(), filepath.Join(b.TempDir(), "kitbell.db"), store.Options{})
+		db, err := store.Open(b.Context(), place(), store.Options{})
 		must(b, err)
 		platform := &counter{keys: map[string][]string{}, left: lanes * each, done: make(chan struct{})}
 		turn := storetest.Turn("")

@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"log/slog"
-	"path/filepath"
 	"sync"
 	"testing"
 
@@ -37,9 +36,11 @@ func (c *counter) Send(_ context.Context, o bot.Outgoing) (bot.MessageRef, error
 
 // TestTheLoopEmptiesTheOutbox runs the deliver loop on a real store, with posts
 // that come in while it runs.
-func TestTheLoopEmptiesTheOutbox(t *testing.T) {
+func TestTheLoopEmptiesTheOutbox(t *testing.T) { onBoth(t, theLoopEmptiesTheOutbox) }
+
+func theLoopEmptiesTheOutbox(t *testing.T, place string) {
 	const lanes, each = 5, 8
-	db := mustOpen(t, filepath.Join(t.TempDir(), "kitbell.db"))
+	db := mustOpen(t, place)
 	platform := &counter{keys: map[string][]string{}, left: lanes * each, done: make(chan struct{})}
 	loop := deliver.Loop{Store: db, Adapters: []bot.Adapter{platform}, Clock: bot.SystemClock{}, Log: slog.New(slog.DiscardHandler)}
 	ctx, cancel := context.WithCancel(t.Context())

@@ -10,9 +10,9 @@
 //	err = db.Apply(ctx, turn)                  // changes, audit, posts, event handled: all or nothing
 //
 // Writes go through one goroutine that gathers waiting functions into one
-// commit (group commit); reads run beside it. The SQL uses numbered
-// placeholders and no moment of the database's clock, so that PostgreSQL can
-// run it; storetest is the contract that both have to pass.
+// commit (group commit); reads run beside it. A place is a file, for SQLite, or
+// the address of a PostgreSQL database: both run the same SQL and have to pass the
+// same contract, storetest. The database's clock is asked for leases only.
 //
 // The store decides nothing: it does not know who may do what, what a message
 // means, or when to send. It never logs what people wrote.

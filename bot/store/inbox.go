@@ -25,9 +25,10 @@ SELECT state FROM inbox WHERE department = $1 AND platform = $2 AND event = $3`
 
 	updateEventHandled = `
 UPDATE inbox SET state = 'handled', words = '', done_at = $4
-WHERE department = $1 AND platform = $2 AND event = $3`
+WHERE department = $1 AND platform = $2 AND event = $3 AND state <> 'handled'`
 
-	deleteEvent = `DELETE FROM inbox WHERE department = $1 AND platform = $2 AND event = $3`
+	deleteEvent = `
+DELETE FROM inbox WHERE department = $1 AND platform = $2 AND event = $3 AND state <> 'handled'`
 
 	updateEventFailed = `
 UPDATE inbox SET state = 'failed', reference = $4, done_at = $5
@@ -76,7 +77,7 @@ func (db *DB) Receive(ctx context.Context, e bot.Event) (fresh bool, err error) 
 		return false, fmt.Errorf("encode words of event %s: %w", e.ID, err)
 	}
 	now := nanos(db.options.Clock.Now())
-	err = db.write(ctx, func(s *session) error {
+	err = db.write(ctx, e.Department, func(s *session) error {
 		added, err := s.exec(insertEvent, e.Department, e.Where.Platform, e.ID, string(e.Kind), nanos(e.At),
 			string(speaker), string(address), string(said), now)
 		fresh = added == 1
@@ -137,9 +138,8 @@ func scanEvent(row rowScanner) (bot.Event, error) {
 // it is.
 func (db *DB) Fail(ctx context.Context, e bot.Event, reference string) error {
 	now := nanos(db.options.Clock.Now())
-	err := db.write(ctx, func(s *session) error {
-		_, err := s.exec(updateEventFailed, e.Department, e.Where.Platform, e.ID, reference, now)
-		return err
+	err := db.write(ctx, e.Department, func(s *session) error {
+		return s.send(updateEventFailed, e.Department, e.Where.Platform, e.ID, reference, now)
 	})
 	if err != nil {
 		return fmt.Errorf("mark event %s as failed: %w", e.ID, err)
@@ -148,26 +148,25 @@ func (db *DB) Fail(ctx context.Context, e bot.Event, reference string) error {
 }
 
 // finish marks a turn's event as handled and blanks what the person wrote, or
-// removes it when nothing came of it. done
-// is true when it was handled before, and the turn with it.
+// removes it when nothing came of it. done is true when it was handled before, and
+// the turn with it.
 func finish(s *session, t bot.Turn) (done bool, err error) {
 	if t.EventID == "" {
 		return false, nil
 	}
-	var state string
-	ok, err := s.row(selectEventState, []any{t.Department, t.Platform, t.EventID}, &state)
-	switch {
-	case err != nil:
-		return false, fmt.Errorf("read event: %w", err)
-	case !ok:
-		return false, fmt.Errorf("event was never received: %w", bot.ErrNotFound)
-	case state == "handled":
-		return true, nil
-	}
+	var touched int64
 	if t.Forget {
-		_, err = s.exec(deleteEvent, t.Department, t.Platform, t.EventID)
+		touched, err = s.exec(deleteEvent, t.Department, t.Platform, t.EventID)
+	} else {
+		touched, err = s.exec(updateEventHandled, t.Department, t.Platform, t.EventID, nanos(t.At))
+	}
+	if err != nil || touched == 1 {
 		return false, err
 	}
-	_, err = s.exec(updateEventHandled, t.Department, t.Platform, t.EventID, nanos(t.At))
-	return false, err
+	var state string
+	ok, err := s.row(selectEventState, []any{t.Department, t.Platform, t.EventID}, &state)
+	if err == nil && !ok {
+		err = fmt.Errorf("event was never received: %w", bot.ErrNotFound)
+	}
+	return ok, err
 }

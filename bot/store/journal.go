@@ -95,8 +95,7 @@ func writeEntry(s *session, t bot.Turn, e bot.Entry) error {
 	if e.Event == "" {
 		e.Event = t.EventID
 	}
-	_, err := s.exec(insertEntry, t.Department, e.Kind, e.Subject, e.Person, nanos(e.At), e.Event, string(e.Body))
-	return err
+	return s.send(insertEntry, t.Department, e.Kind, e.Subject, e.Person, nanos(e.At), e.Event, string(e.Body))
 }
 
 func withdrawEntry(s *session, t bot.Turn, w bot.Withdrawn) error {

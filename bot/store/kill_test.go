@@ -15,25 +15,29 @@ import (
 	"kitbell/bot/store/storetest"
 )
 
-// reporterFile tells this test's program to be the one that is killed: it names
+// reporterPlace tells this test's program to be the one that is killed: it names
 // the database.
-const reporterFile = "KITBELL_TEST_REPORTER_FILE"
+const reporterPlace = "KITBELL_TEST_REPORTER_PLACE"
 
 // TestKilledProgramLosesNothing kills a program in the middle of its reports,
 // several times over one database. What it had confirmed is there, nothing is
-// there by halves, and the next one can open the file.
+// there by halves, and the next one can open it.
 func TestKilledProgramLosesNothing(t *testing.T) {
-	if path := os.Getenv(reporterFile); path != "" {
-		reportForEver(t, path)
+	if place := os.Getenv(reporterPlace); place != "" {
+		reportForEver(t, place)
 		return
 	}
-	path := filepath.Join(t.TempDir(), "kitbell.db")
+	t.Run("SQLite", func(t *testing.T) { killedProgramLosesNothing(t, filepath.Join(t.TempDir(), "kitbell.db")) })
+	t.Run("PostgreSQL", func(t *testing.T) { killedProgramLosesNothing(t, durable.Database(t)) })
+}
+
+func killedProgramLosesNothing(t *testing.T, place string) {
 	confirmed := map[string]bool{}
 	for round := range 5 {
-		for _, item := range killedAfter(t, path, 10+13*round) {
+		for _, item := range killedAfter(t, place, 10+13*round) {
 			confirmed[item] = true
 		}
-		db, err := store.Open(t.Context(), path, store.Options{})
+		db, err := store.Open(t.Context(), place, store.Options{})
 		must(t, err)
 		lines, err := db.OpenLines(t.Context(), storetest.Department)
 		must(t, err)
@@ -56,10 +60,10 @@ func TestKilledProgramLosesNothing(t *testing.T) {
 
 // killedAfter runs a reporting program, kills it after so many confirmations, and
 // gives the items that it confirmed.
-func killedAfter(t *testing.T, path string, confirmations int) (items []string) {
+func killedAfter(t *testing.T, place string, confirmations int) (items []string) {
 	t.Helper()
 	program := exec.CommandContext(t.Context(), os.Args[0], "-test.run=^TestKilledProgramLosesNothing$")
-	program.Env = append(os.Environ(), reporterFile+"="+path)
+	program.Env = append(os.Environ(), reporterPlace+"="+place)
 	out, err := program.StdoutPipe()
 	must(t, err)
 	must(t, program.Start())
@@ -77,8 +81,8 @@ func killedAfter(t *testing.T, path string, confirmations int) (items []string) 
 
 // reportForEver reports from four goroutines and prints each item once it is
 // stored, until the program is killed.
-func reportForEver(t *testing.T, path string) {
-	db, err := store.Open(t.Context(), path, store.Options{})
+func reportForEver(t *testing.T, place string) {
+	db, err := store.Open(t.Context(), place, store.Options{})
 	must(t, err)
 	var group sync.WaitGroup
 	for range 4 {

@@ -3,7 +3,6 @@ package store
 import (
 	"context"
 	"fmt"
-	"sync"
 	"time"
 
 	"kitbell/bot"
@@ -34,7 +33,10 @@ SELECT ` + lineColumns + ` FROM lines WHERE department = $1 AND is_open = 1 ORDE
 	selectClosedLines = `
 SELECT ` + lineColumns + ` FROM lines WHERE department = $1 AND is_open = 0 AND changed_at >= $2 ORDER BY number`
 
-	selectLastNumber = `SELECT coalesce(max(number), 0) FROM lines WHERE department = $1`
+	giveNumber = `
+INSERT INTO numbers (department, last) VALUES ($1, (SELECT coalesce(max(number), 0) + 1 FROM lines WHERE department = $1))
+ON CONFLICT (department) DO UPDATE SET last = CASE WHEN excluded.last > numbers.last THEN excluded.last ELSE numbers.last + 1 END
+RETURNING last`
 )
 
 // OpenLines gives the department's open queue, by number.
@@ -99,47 +101,17 @@ func (db *DB) oneLine(ctx context.Context, query, department string, number int,
 }
 
 // NextNumber gives a number for a new line of the department: no number is given
-// twice while the store is open, nor one that a stored line has. One that is
-// given and never stored leaves a gap.
-func (db *DB) NextNumber(ctx context.Context, department string) (int, error) {
-	return db.numbers.next(department, func() (last int, err error) {
-		if _, err := db.reads.row(ctx, selectLastNumber, []any{department}, &last); err != nil {
-			return 0, fmt.Errorf("read last line number: %w", err)
-		}
-		return last, nil
+// twice, whichever process asks, nor one that a stored line has. One that is
+// given and never stored leaves a gap. Blocks for the disk.
+func (db *DB) NextNumber(ctx context.Context, department string) (number int, err error) {
+	err = db.write(ctx, department, func(s *session) error {
+		_, err := s.row(giveNumber, []any{department}, &number)
+		return err
 	})
-}
-
-// numbers counts up for each department, from the last stored number on.
-type numbers struct {
-	mu   sync.Mutex
-	last map[string]int
-}
-
-func (n *numbers) next(department string, stored func() (int, error)) (int, error) {
-	n.mu.Lock()
-	defer n.mu.Unlock()
-	if _, ok := n.last[department]; !ok {
-		last, err := stored()
-		if err != nil {
-			return 0, err
-		}
-		if n.last == nil {
-			n.last = make(map[string]int)
-		}
-		n.last[department] = last
+	if err != nil {
+		return 0, fmt.Errorf("give line number: %w", err)
 	}
-	n.last[department]++
-	return n.last[department], nil
-}
-
-// raise makes the next number higher than one that a line has come with.
-func (n *numbers) raise(department string, number int) {
-	n.mu.Lock()
-	defer n.mu.Unlock()
-	if last, ok := n.last[department]; ok {
-		n.last[department] = max(last, number)
-	}
+	return number, nil
 }
 
 // writeLine writes a line's next version to the queue and to its history.
@@ -155,8 +127,7 @@ func writeLine(s *session, t bot.Turn, c kit.Change) error {
 
 func replaceLine(s *session, department string, c kit.Change) error {
 	if c.Old.Number == 0 {
-		_, err := s.exec(insertLine, lineValues(department, c.New)...)
-		return err
+		return s.send(insertLine, lineValues(department, c.New)...)
 	}
 	if c.Old.Number != c.New.Number {
 		return fmt.Errorf("line %d cannot become line %d", c.Old.Number, c.New.Number)

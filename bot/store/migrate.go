@@ -16,8 +16,19 @@ import (
 	_ "modernc.org/sqlite" // the database/sql driver named sqlite
 )
 
-//go:embed migrations/sqlite/*.sql
+//go:embed migrations
 var migrations embed.FS
+
+// schema is the tables in the words of one database. Both have the same versions.
+type schema struct {
+	dialect goose.Dialect
+	folder  string
+}
+
+var (
+	onSQLite   = schema{goose.DialectSQLite3, "migrations/sqlite"}
+	onPostgres = schema{goose.DialectPostgres, "migrations/postgres"}
+)
 
 const (
 	selectVersion = `SELECT coalesce(max(version_id), 0) FROM schema_version`
@@ -39,7 +50,7 @@ func inspect(ctx context.Context, path string) error {
 		return err
 	}
 	defer reads.Close()
-	return checkOurs(ctx, reads.db, path)
+	return checkOurs(ctx, reads, path)
 }
 
 // checkOurs refuses a database that another program made.
@@ -58,8 +69,8 @@ func checkOurs(ctx context.Context, db *sql.DB, path string) error {
 }
 
 // checkReadable says whether a reader of this program understands the file.
-func (db *DB) checkReadable(ctx context.Context, path string) error {
-	version, err := versionOf(ctx, db.reads.db, path)
+func checkReadable(ctx context.Context, reads *sql.DB, path string) error {
+	version, err := versionOf(ctx, reads, path)
 	if err == nil && version < newestMigration() {
 		return say(nil, sayOlder, path)
 	}
@@ -118,15 +129,12 @@ func recent(version string) bool {
 
 // migrate brings the tables up to this program's version, each step in a
 // transaction of its own. Tables that are newer are refused and not touched.
-func migrate(ctx context.Context, db *sql.DB, path string, log *slog.Logger) error {
-	if err := checkSQLite(ctx, db); err != nil {
-		return err
-	}
-	steps, err := fs.Sub(migrations, "migrations/sqlite")
+func migrate(ctx context.Context, db *sql.DB, to schema, path string, log *slog.Logger) error {
+	steps, err := fs.Sub(migrations, to.folder)
 	if err != nil {
 		return fmt.Errorf("read migrations: %w", err)
 	}
-	provider, err := goose.NewProvider(goose.DialectSQLite3, db, steps,
+	provider, err := goose.NewProvider(to.dialect, db, steps,
 		goose.WithTableName("schema_version"), goose.WithDisableGlobalRegistry(true))
 	if err != nil {
 		return fmt.Errorf("prepare migrations: %w", err)
@@ -148,10 +156,55 @@ func migrate(ctx context.Context, db *sql.DB, path string, log *slog.Logger) err
 	return nil
 }
 
+// querier is what a database and a connection of it have in common.
+type querier interface {
+	QueryRowContext(ctx context.Context, query string, args ...any) *sql.Row
+}
+
+// oldestPostgres is the oldest version that the tests run with.
+const oldestPostgres = 15
+
+const (
+	selectServerVersion = `SELECT current_setting('server_version_num')::int / 10000`
+
+	selectServerTables = `
+SELECT to_regclass('schema_version') IS NOT NULL AND to_regclass('audit_text') IS NOT NULL,
+    (SELECT count(*) FROM pg_class WHERE relnamespace = current_schema()::regnamespace AND relkind IN ('r', 'p', 'v', 'm'))`
+)
+
+// version gives the version of a database's tables, 0 when it has none yet. One
+// with another program's tables or with a newer program's is refused.
+func (s server) version(ctx context.Context, db querier) (version int64, err error) {
+	var major, tables int64
+	if err := db.QueryRowContext(ctx, selectServerVersion).Scan(&major); err != nil {
+		return 0, fmt.Errorf("read version of PostgreSQL: %w", err)
+	}
+	if major < oldestPostgres {
+		return 0, say(nil, sayOldServer, s.name, major, oldestPostgres)
+	}
+	var ours bool
+	if err := db.QueryRowContext(ctx, selectServerTables).Scan(&ours, &tables); err != nil {
+		return 0, fmt.Errorf("count tables: %w", err)
+	}
+	switch {
+	case tables == 0:
+		return 0, nil
+	case !ours:
+		return 0, say(nil, sayNotOurServer, s.name)
+	}
+	if err := db.QueryRowContext(ctx, selectVersion).Scan(&version); err != nil {
+		return 0, fmt.Errorf("read version of tables: %w", err)
+	}
+	if newest := newestMigration(); version > newest {
+		return 0, say(nil, sayNewer, s.name, version, newest)
+	}
+	return version, nil
+}
+
 // newestMigration is the version that this program's tables have: the number
 // that its last migration's name begins with.
 func newestMigration() int64 {
-	files, err := fs.Glob(migrations, "migrations/sqlite/*.sql")
+	files, err := fs.Glob(migrations, onSQLite.folder+"/*.sql")
 	if err != nil || len(files) == 0 {
 		panic("store: no migrations embedded") // the build is broken
 	}

@@ -162,11 +162,11 @@ func must(t testing.TB, err error) {
 
 func otherProgram(t *testing.T, path string) { rawExec(t, path, "CREATE TABLE songs (title TEXT)") }
 
-func newerTables(t *testing.T, path string) {
-	db, err := store.Open(t.Context(), path, store.Options{})
+func newerTables(t *testing.T, place string) {
+	db, err := store.Open(t.Context(), place, store.Options{})
 	must(t, err)
 	must(t, db.Close())
-	rawExec(t, path, "INSERT INTO schema_version (version_id, is_applied) VALUES (9001, 1)")
+	rawExec(t, place, "INSERT INTO schema_version (version_id, is_applied) VALUES (9001, '1')")
 }
 
 // TestFileIsMarked reads the mark where SQLite's file format puts it: four bytes

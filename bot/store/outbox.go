@@ -16,7 +16,8 @@ INSERT INTO outbox (department, key, lane, message, created_at, changed_at) VALU
 ON CONFLICT (department, key) DO NOTHING`
 
 	// The first open message of every lane. The recursion hops from lane to
-	// lane in the index, so a long lane costs no more than a short one.
+	// lane in the index, so a long lane costs no more than a short one. That the
+	// message is open goes without saying, but PostgreSQL cannot know.
 	fromHeads = `
 WITH RECURSIVE lanes (lane) AS (
     SELECT min(lane) FROM outbox WHERE is_open = 1
@@ -24,7 +25,7 @@ WITH RECURSIVE lanes (lane) AS (
     SELECT (SELECT min(o.lane) FROM outbox o WHERE o.is_open = 1 AND o.lane > lanes.lane) FROM lanes WHERE lanes.lane IS NOT NULL
 )
 SELECT o.id, o.department, o.message, o.tries, o.not_before
-FROM lanes JOIN outbox o ON o.id = (SELECT min(h.id) FROM outbox h WHERE h.is_open = 1 AND h.lane = lanes.lane)`
+FROM lanes JOIN outbox o ON o.is_open = 1 AND o.id = (SELECT min(h.id) FROM outbox h WHERE h.is_open = 1 AND h.lane = lanes.lane)`
 
 	selectHeads = fromHeads + `
 WHERE o.state = 'waiting' ORDER BY o.not_before, o.id LIMIT $1`
@@ -72,7 +73,7 @@ func encodePosts(posts []bot.Outgoing) ([]outboxRow, error) {
 // insertPost adds a post to its lane. A post whose key is there already is the
 // same post and is not added again.
 func insertPost(s *session, t bot.Turn, p outboxRow) error {
-	if _, err := s.exec(insertOutbox, t.Department, p.key, p.lane, p.message, nanos(t.At)); err != nil {
+	if err := s.send(insertOutbox, t.Department, p.key, p.lane, p.message, nanos(t.At)); err != nil {
 		return fmt.Errorf("add post %s: %w", p.key, err)
 	}
 	return nil
@@ -134,7 +135,7 @@ func (db *DB) Backlog(ctx context.Context) (waiting int, oldest time.Time, err e
 // does not wait any more is bot.ErrConflict.
 func (db *DB) MarkSending(ctx context.Context, id int64) error {
 	now := nanos(db.options.Clock.Now())
-	err := db.write(ctx, func(s *session) error { return touchOne(s.exec(updateSending, id, now)) })
+	err := db.write(ctx, noDepartment, func(s *session) error { return touchOne(s.exec(updateSending, id, now)) })
 	if err != nil {
 		return fmt.Errorf("mark message %d as being sent: %w", id, err)
 	}
@@ -152,7 +153,7 @@ func (db *DB) Settle(ctx context.Context, id int64, o deliver.Outcome) error {
 		}
 	}
 	now := nanos(db.options.Clock.Now())
-	err := db.write(ctx, func(s *session) error {
+	err := db.write(ctx, noDepartment, func(s *session) error {
 		return touchOne(s.exec(updateSettled, id, string(o.State), o.Tries, nanos(o.NotBefore), string(ref), o.Reason, now))
 	})
 	if err != nil {

@@ -16,7 +16,7 @@ ON CONFLICT (department, name) DO NOTHING`
 	deletePhoto = `DELETE FROM photos WHERE department = $1 AND name = $2`
 
 	selectPhotosOfLine = `
-SELECT name, line, member, at, x'' FROM photos WHERE department = $1 AND line = $2 ORDER BY at, name`
+SELECT name, line, member, at FROM photos WHERE department = $1 AND line = $2 ORDER BY at, name`
 
 	selectPhoto = `
 SELECT name, line, member, at, jpeg FROM photos WHERE department = $1 AND name = $2`
@@ -26,7 +26,7 @@ SELECT name, line, member, at, jpeg FROM photos WHERE department = $1 AND name =
 // their bytes.
 func (db *DB) Photos(ctx context.Context, department string, line int) ([]kit.Photo, error) {
 	rows, err := db.reads.query(ctx, selectPhotosOfLine, department, line)
-	photos, err := collect(rows, err, scanPhoto)
+	photos, err := collect(rows, err, scanPhotoHead)
 	if err != nil {
 		return nil, fmt.Errorf("read photos of line %d: %w", line, err)
 	}
@@ -54,6 +54,14 @@ func writePhoto(s *session, t bot.Turn, p kit.Photo) (added bool, err error) {
 func dropPhoto(s *session, t bot.Turn, name string) (dropped bool, err error) {
 	n, err := s.exec(deletePhoto, t.Department, name)
 	return n == 1, err
+}
+
+func scanPhotoHead(row rowScanner) (kit.Photo, error) {
+	var p kit.Photo
+	var at int64
+	err := row.Scan(&p.Name, &p.Line, &p.By, &at)
+	p.At = moment(at)
+	return p, err
 }
 
 func scanPhoto(row rowScanner) (kit.Photo, error) {

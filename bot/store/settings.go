@@ -26,9 +26,8 @@ func (db *DB) Setting(ctx context.Context, department, name string) (value strin
 // SetSetting keeps a small fact under name. It leaves no audit row: what people
 // decide goes through a turn.
 func (db *DB) SetSetting(ctx context.Context, department, name, value string) error {
-	err := db.write(ctx, func(s *session) error {
-		_, err := s.exec(upsertSetting, department, name, value)
-		return err
+	err := db.write(ctx, department, func(s *session) error {
+		return s.send(upsertSetting, department, name, value)
 	})
 	if err != nil {
 		return fmt.Errorf("write setting %s: %w", name, err)

@@ -53,7 +53,7 @@ SELECT event, at FROM (
     SELECT j.event, j.at FROM journal j
     WHERE j.department = $1 AND j.person = $2 AND j.at >= $3 AND j.withdrawn_at = 0 AND j.event <> '' AND j.kind <> $4
 ) AS written
-ORDER BY at DESC, (SELECT max(i.id) FROM inbox i WHERE i.department = $1 AND i.event = written.event) DESC LIMIT 1`
+ORDER BY at DESC, coalesce((SELECT max(i.id) FROM inbox i WHERE i.department = $1 AND i.event = written.event), 0) DESC LIMIT 1`
 )
 
 // LineAt gives a line as it was at a version; bot.ErrNotFound when it never was.
@@ -115,8 +115,7 @@ func (db *DB) LastEventBy(ctx context.Context, department, person, leftOut strin
 
 func insertLineStep(s *session, t bot.Turn, c kit.Change) error {
 	values := append(lineValues(t.Department, c.New), string(c.Verb), c.By, nanos(c.At), t.EventID)
-	_, err := s.exec(insertStep, values...)
-	return err
+	return s.send(insertStep, values...)
 }
 
 func scanStep(row rowScanner) (kit.Change, error) {

@@ -16,6 +16,9 @@ import (
 type Options struct {
 	Log   *slog.Logger
 	Clock bot.Clock
+	// Shared lets other processes write to the same PostgreSQL database, if they
+	// ask for it too.
+	Shared bool
 }
 
 func (o Options) filled() Options {
@@ -33,7 +36,6 @@ type DB struct {
 	options Options
 	reads   *pool
 	writes  *writer // nil in a store that was opened for reading
-	numbers numbers
 	posted  chan struct{}
 	closers []io.Closer // closed in reverse order
 }
@@ -55,12 +57,16 @@ func (db *DB) Close() error {
 	return nil
 }
 
-// write runs fn in the writer and returns when its effect is on the disk.
-func (db *DB) write(ctx context.Context, fn func(*session) error) error {
+// noDepartment is for writes of single rows that are named by their id.
+const noDepartment = ""
+
+// write runs fn, which writes for a department, in the writer and returns when
+// its effect is on the disk.
+func (db *DB) write(ctx context.Context, department string, fn func(*session) error) error {
 	if db.writes == nil {
 		return errReadOnly
 	}
-	return translate(db.writes.do(ctx, fn))
+	return translate(db.writes.do(ctx, department, fn))
 }
 
 // Posted gets a value after rows were added to the outbox. It holds one value

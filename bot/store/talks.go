@@ -62,13 +62,11 @@ func keepTalk(s *session, t bot.Turn) error {
 	if t.Talk == nil {
 		return nil
 	}
-	if _, err := s.exec(deleteExpiredTalks, t.Department, nanos(t.At)); err != nil {
+	if err := s.send(deleteExpiredTalks, t.Department, nanos(t.At)); err != nil {
 		return fmt.Errorf("forget expired conversations: %w", err)
 	}
 	if len(t.Talk.State) == 0 {
-		_, err := s.exec(deleteTalk, t.Department, t.Talk.Key)
-		return err
+		return s.send(deleteTalk, t.Department, t.Talk.Key)
 	}
-	_, err := s.exec(upsertTalk, t.Department, t.Talk.Key, string(t.Talk.State), nanos(t.Talk.Expires))
-	return err
+	return s.send(upsertTalk, t.Department, t.Talk.Key, string(t.Talk.State), nanos(t.Talk.Expires))
 }

@@ -6,7 +6,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"io/fs"
 	"os"
 	"path/filepath"
 )
@@ -17,11 +16,24 @@ func OpenTemp(ctx context.Context, o Options) (*DB, error) {
 	return openThrowAway(ctx, o, func(string) error { return nil })
 }
 
-// OpenCopy opens a throw-away copy of the database at path, which may be in use
+// OpenCopy opens a throw-away copy of the store at a place, which may be in use
 // by another program and is only read. What is written to the copy goes when it
-// is closed. Where there is no database the copy is an empty store.
-func OpenCopy(ctx context.Context, path string, o Options) (*DB, error) {
-	return openThrowAway(ctx, o, func(to string) error { return copyInto(ctx, path, to) })
+// is closed. Where there is no database yet the copy is an empty store. The copy
+// is a file, also of a PostgreSQL database.
+func OpenCopy(ctx context.Context, place string, o Options) (*DB, error) {
+	there, err := Exists(ctx, place)
+	if err != nil {
+		return nil, err
+	}
+	return openThrowAway(ctx, o, func(to string) error {
+		switch {
+		case !there:
+			return nil
+		case IsPostgres(place):
+			return copyServer(ctx, place, to, o)
+		}
+		return copyInto(ctx, place, to)
+	})
 }
 
 // openThrowAway opens a store in a temporary folder after fill has put there
@@ -50,12 +62,6 @@ func openThrowAway(ctx context.Context, o Options, fill func(to string) error) (
 // copyInto makes a consistent copy by SQLite's own means: copying the file
 // would miss what is in the write-ahead log.
 func copyInto(ctx context.Context, path, to string) error {
-	if _, err := os.Stat(path); errors.Is(err, fs.ErrNotExist) {
-		return nil
-	}
-	if err := lookAt(path); err != nil {
-		return err
-	}
 	db, err := sql.Open("sqlite", dsn(path, "ro"))
 	if err != nil {
 		return fmt.Errorf("open %s: %w", path, err)

@@ -19,14 +19,9 @@ func (db *DB) Apply(ctx context.Context, t bot.Turn) error {
 	if err != nil {
 		return fmt.Errorf("apply turn of event %q: %w", t.EventID, err)
 	}
-	err = db.write(ctx, func(s *session) error { return apply(s, t, posts) })
+	err = db.write(ctx, t.Department, func(s *session) error { return apply(s, t, posts) })
 	if err != nil {
 		return fmt.Errorf("apply turn of event %q: %w", t.EventID, err)
-	}
-	for _, c := range t.Changes {
-		if c, ok := c.(kit.Change); ok {
-			db.numbers.raise(t.Department, c.New.Number)
-		}
 	}
 	if len(posts) > 0 {
 		db.ring()

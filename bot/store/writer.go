@@ -5,6 +5,8 @@ import (
 	"errors"
 	"fmt"
 	"runtime/debug"
+	"slices"
+	"strings"
 	"sync"
 	"sync/atomic"
 )
@@ -32,9 +34,10 @@ type writer struct {
 // up while it waits, or the writer takes it; never both, so a caller always
 // knows whether its function ran.
 type job struct {
-	fn      func(*session) error
-	decided atomic.Bool
-	done    chan error
+	department string // that fn writes for; empty for what belongs to no one
+	fn         func(*session) error
+	decided    atomic.Bool
+	done       chan error
 }
 
 func startWriter(s *session) *writer {
@@ -43,12 +46,12 @@ func startWriter(s *session) *writer {
 	return w
 }
 
-// do runs fn in a savepoint of the next commit and returns once that commit is
+// do runs fn, which writes for a department, in a savepoint of the next commit and returns once that commit is
 // on the disk, or fn's error, which undoes what fn did and nothing else. A ctx
 // that ends while fn waits means that fn did not run; once fn has begun, do
 // waits for the outcome.
-func (w *writer) do(ctx context.Context, fn func(*session) error) error {
-	j := &job{fn: fn, done: make(chan error, 1)}
+func (w *writer) do(ctx context.Context, department string, fn func(*session) error) error {
+	j := &job{department: department, fn: fn, done: make(chan error, 1)}
 	if err := w.submit(ctx, j); err != nil {
 		return err
 	}
@@ -135,18 +138,27 @@ func (w *writer) commit(batch []*job) {
 	}
 }
 
+// transact goes through the batch department by department, in the order of
+// their names: each is taken as its turn comes, and because every process takes
+// them in this order, no two of them can wait for each other.
 func (w *writer) transact(batch []*job) (outcome []error, err error) {
-	if _, err := w.session.exec("BEGIN IMMEDIATE"); err != nil {
+	slices.SortStableFunc(batch, func(a, b *job) int { return strings.Compare(a.department, b.department) })
+	if err := w.session.begin(); err != nil {
 		return nil, fmt.Errorf("begin: %w", err)
 	}
 	defer func() {
 		if err != nil {
-			// The database may have rolled back by itself (a full disk does
-			// that), so this second rollback is allowed to fail.
-			_, _ = w.session.exec("ROLLBACK")
+			w.session.rollBack()
 		}
 	}()
+	taken := noDepartment
 	for _, j := range batch {
+		if j.department != taken {
+			if err := w.session.take(j.department); err != nil {
+				return nil, fmt.Errorf("take department: %w", err)
+			}
+			taken = j.department
+		}
 		failure, err := w.step(j)
 		if err != nil {
 			return nil, err
@@ -162,16 +174,19 @@ func (w *writer) transact(batch []*job) (outcome []error, err error) {
 // step runs one function in a savepoint. failure is the function's own; err
 // means that the transaction is no longer whole.
 func (w *writer) step(j *job) (failure, err error) {
-	if _, err := w.session.exec("SAVEPOINT step"); err != nil {
+	if err := w.session.send("SAVEPOINT step"); err != nil {
 		return nil, fmt.Errorf("savepoint: %w", err)
 	}
 	failure = guarded(j.fn, w.session)
+	if failure == nil {
+		failure = w.session.link.flush()
+	}
 	if failure != nil {
-		if _, err := w.session.exec("ROLLBACK TO step"); err != nil {
+		if err := w.session.undo("ROLLBACK TO step"); err != nil {
 			return nil, errors.Join(failure, fmt.Errorf("roll back to savepoint: %w", err))
 		}
 	}
-	if _, err := w.session.exec("RELEASE step"); err != nil {
+	if err := w.session.send("RELEASE step"); err != nil {
 		return nil, fmt.Errorf("release savepoint: %w", err)
 	}
 	return failure, nil

@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"path/filepath"
 	"strings"
 	"sync"
 	"testing"
@@ -38,8 +37,10 @@ func holdWriter(t *testing.T, db *store.DB) (release func()) {
 	return func() { close(leave); must(t, <-done) }
 }
 
-func TestOneFailureLeavesTheBatchWhole(t *testing.T) {
-	db := mustOpen(t, filepath.Join(t.TempDir(), "kitbell.db"))
+func TestOneFailureLeavesTheBatchWhole(t *testing.T) { onBoth(t, oneFailureLeavesTheBatchWhole) }
+
+func oneFailureLeavesTheBatchWhole(t *testing.T, place string) {
+	db := mustOpen(t, place)
 	boom := errors.New("boom")
 	for _, row := range []struct {
 		name string
@@ -82,8 +83,10 @@ func TestOneFailureLeavesTheBatchWhole(t *testing.T) {
 	}
 }
 
-func TestACallerThatGivesUpDidNotWrite(t *testing.T) {
-	db := mustOpen(t, filepath.Join(t.TempDir(), "kitbell.db"))
+func TestACallerThatGivesUpDidNotWrite(t *testing.T) { onBoth(t, aCallerThatGivesUpDidNotWrite) }
+
+func aCallerThatGivesUpDidNotWrite(t *testing.T, place string) {
+	db := mustOpen(t, place)
 	release := holdWriter(t, db)
 	ctx, cancel := context.WithCancel(t.Context())
 	gone := make(chan error, 1)
@@ -102,7 +105,11 @@ func TestACallerThatGivesUpDidNotWrite(t *testing.T) {
 }
 
 func TestACallerThatGivesUpTooLateHearsTheOutcome(t *testing.T) {
-	db := mustOpen(t, filepath.Join(t.TempDir(), "kitbell.db"))
+	onBoth(t, aCallerThatGivesUpTooLateHearsTheOutcome)
+}
+
+func aCallerThatGivesUpTooLateHearsTheOutcome(t *testing.T, place string) {
+	db := mustOpen(t, place)
 	ctx, cancel := context.WithCancel(t.Context())
 	err := db.Write(ctx, func(exec func(string, ...any) error) error {
 		cancel()
@@ -115,9 +122,10 @@ func TestACallerThatGivesUpTooLateHearsTheOutcome(t *testing.T) {
 
 // TestCloseDrains closes the store under load: every write either says that the
 // store is closed, or is there when it opens again.
-func TestCloseDrains(t *testing.T) {
-	path := filepath.Join(t.TempDir(), "kitbell.db")
-	db, err := store.Open(t.Context(), path, store.Options{})
+func TestCloseDrains(t *testing.T) { onBoth(t, closeDrains) }
+
+func closeDrains(t *testing.T, place string) {
+	db, err := store.Open(t.Context(), place, store.Options{})
 	must(t, err)
 	release := holdWriter(t, db)
 	var group sync.WaitGroup
@@ -131,7 +139,7 @@ func TestCloseDrains(t *testing.T) {
 	must(t, <-closed)
 	group.Wait()
 
-	again := mustOpen(t, path)
+	again := mustOpen(t, place)
 	for i, err := range results {
 		if kept(t, again, fmt.Sprint(i)) != (err == nil) {
 			t.Errorf("write %d: %v, but kept: %v", i, err, err != nil)

@@ -13,15 +13,18 @@ import (
 
 // crewsReportAtOnce has many crews report the same few items at the same time,
 // each deciding again on a conflict. Every report is counted in one line.
-func crewsReportAtOnce(t *testing.T, open Opener) {
-	db := fresh(t, open)
+func crewsReportAtOnce(t *testing.T, open Opener) { crewsReportTo(t, fresh(t, open)) }
+
+// crewsReportTo lets the crews report to one store or to several of one place.
+func crewsReportTo(t *testing.T, stores ...*store.DB) {
+	db := stores[0]
 	const crews, reports, items = 8, 9, 3
 	var group sync.WaitGroup
 	for crew := range crews {
 		group.Go(func() {
 			for i := range reports {
 				r := Report(fmt.Sprint("item-", i%items))
-				if err := report(t, db, fmt.Sprintf("%d-%d", crew, i), r); err != nil {
+				if err := report(t, stores[crew%len(stores)], fmt.Sprintf("%d-%d", crew, i), r); err != nil {
 					t.Error(err)
 					return
 				}

@@ -57,6 +57,7 @@ func Run(t *testing.T, open Opener) {
 		{"interrupted posts are found", interruptedPosts},
 		{"the audit is whole", auditIsWhole},
 		{"settings", settingsAreKept},
+		{"leases are held", leasesAreHeld},
 		{"crews report at once", crewsReportAtOnce},
 	} {
 		t.Run(part.name, func(t *testing.T) { part.test(t, open) })

@@ -1,0 +1,22 @@
+-- What is known of a line on its way back into the kit, and whom a due thing
+-- waits for: one platoon, or whichever is on.
+-- +goose Up
+ALTER TABLE lines ADD COLUMN order_number TEXT COLLATE "C" NOT NULL DEFAULT '';
+ALTER TABLE lines ADD COLUMN expected_at BIGINT NOT NULL DEFAULT 0;
+ALTER TABLE lines ADD COLUMN received BIGINT NOT NULL DEFAULT 0;
+ALTER TABLE lines ADD COLUMN paid BIGINT NOT NULL DEFAULT 0;
+ALTER TABLE lines ADD COLUMN whereabout TEXT COLLATE "C" NOT NULL DEFAULT '';
+ALTER TABLE lines ADD COLUMN fetcher TEXT COLLATE "C" NOT NULL DEFAULT '';
+ALTER TABLE lines ADD COLUMN fetch_by BIGINT NOT NULL DEFAULT 0;
+ALTER TABLE line_steps ADD COLUMN order_number TEXT COLLATE "C" NOT NULL DEFAULT '';
+ALTER TABLE line_steps ADD COLUMN expected_at BIGINT NOT NULL DEFAULT 0;
+ALTER TABLE line_steps ADD COLUMN received BIGINT NOT NULL DEFAULT 0;
+ALTER TABLE line_steps ADD COLUMN paid BIGINT NOT NULL DEFAULT 0;
+ALTER TABLE line_steps ADD COLUMN whereabout TEXT COLLATE "C" NOT NULL DEFAULT '';
+ALTER TABLE line_steps ADD COLUMN fetcher TEXT COLLATE "C" NOT NULL DEFAULT '';
+ALTER TABLE line_steps ADD COLUMN fetch_by BIGINT NOT NULL DEFAULT 0;
+ALTER TABLE lines ADD COLUMN state_at BIGINT NOT NULL DEFAULT 0;
+ALTER TABLE line_steps ADD COLUMN state_at BIGINT NOT NULL DEFAULT 0;
+UPDATE lines SET state_at = changed_at;
+UPDATE line_steps SET state_at = changed_at;
+ALTER TABLE due ADD COLUMN platoon TEXT COLLATE "C" NOT NULL DEFAULT '';
