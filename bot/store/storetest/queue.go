@@ -55,6 +55,16 @@ func linesKeepVersions(t *testing.T, open Opener) {
 	if history, err := db.History(t.Context(), Department, 999); err != nil || len(history) != 0 {
 		t.Errorf("history of no line: %v, %v", history, err)
 	}
+	other := filed(t, db, "4", Report("latch-film"))
+	other.New.Note = ""
+	all, err := db.LineSteps(t.Context(), Department)
+	check(t, err)
+	if diff := cmp.Diff([]kit.Change{opened, joined, moved, other}, all); diff != "" {
+		t.Error("steps of all lines:", diff)
+	}
+	if none, err := db.LineSteps(t.Context(), "other"); err != nil || len(none) != 0 {
+		t.Errorf("steps of another department: %v, %v", none, err)
+	}
 }
 
 func staleLinesConflict(t *testing.T, open Opener) {
