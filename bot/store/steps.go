@@ -32,8 +32,8 @@ SELECT ` + lineColumns + ` FROM line_steps WHERE department = $1 AND number = $2
 	selectHistory = `SELECT ` + stepColumns + `
 WHERE n.department = $1 AND n.number = $2 ORDER BY n.version`
 
-	selectLineSteps = `SELECT ` + stepColumns + `
-WHERE n.department = $1 ORDER BY n.number, n.version`
+	selectLineSteps = `
+SELECT ` + lineColumns + `, verb, actor, at FROM line_steps WHERE department = $1 ORDER BY number, version`
 
 	// The sum keeps SQLite from walking the whole department in the order of
 	// the primary key to save itself the sorting of two or three rows.
@@ -75,11 +75,28 @@ func (db *DB) History(ctx context.Context, department string, number int) ([]kit
 // LineSteps gives every step of every line of a department, a line's first to last.
 func (db *DB) LineSteps(ctx context.Context, department string) ([]kit.Change, error) {
 	rows, err := db.reads.query(ctx, selectLineSteps, department)
-	steps, err := collect(rows, err, scanStep)
+	steps, err := collect(rows, err, scanNewLine)
 	if err != nil {
 		return nil, fmt.Errorf("read steps of all lines: %w", err)
 	}
+	for i := 1; i < len(steps); i++ {
+		if steps[i-1].New.Number == steps[i].New.Number {
+			steps[i].Old = steps[i-1].New
+		}
+	}
 	return steps, nil
+}
+
+// scanNewLine reads a step without the version before it.
+func scanNewLine(row rowScanner) (kit.Change, error) {
+	var c kit.Change
+	var is lineRow
+	var at int64
+	if err := row.Scan(append(is.targets(), &c.Verb, &c.By, &at)...); err != nil {
+		return kit.Change{}, err
+	}
+	c.At, c.New = moment(at), is.read()
+	return c, nil
 }
 
 // Done gives what an event and the later wordings of its message wrote: the
