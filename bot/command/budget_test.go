@@ -51,6 +51,7 @@ func TestBudgetWhose(t *testing.T) {
 func TestBudgetFromNothing(t *testing.T) {
 	b, lead := budgetBench(t)
 	d := *b.desk.Department
+	d.Kits = slices.Clone(d.Kits)
 	for i := range d.Kits { // nothing to convert
 		d.Kits[i].List = d.InForce
 	}

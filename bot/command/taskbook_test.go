@@ -154,6 +154,9 @@ func TestSignOffsStay(t *testing.T) {
 // A department without a task book says who writes one.
 func TestNoTaskBook(t *testing.T) {
 	b := newBench(t, command.TaskBookCommand())
+	d := *b.desk.Department
+	d.TaskBook, d.Evaluators = nil, nil
+	b.desk.Department = &d
 	if got := b.say(b.speaker("engine-4"), "my task book").text; !strings.Contains(got, "no task book yet") {
 		t.Errorf("said %q", got)
 	}
