@@ -170,11 +170,7 @@ func scanAudit(row rowScanner) (auditRow, error) {
 func (db *DB) BlankAuditText(ctx context.Context, department string, seq int64) error {
 	now := nanos(db.options.Clock.Now())
 	err := db.write(ctx, department, func(s *session) error {
-		changed, err := s.exec(updateAuditTextBlank, department, seq, []byte{}, now)
-		if err == nil && changed == 0 {
-			err = bot.ErrNotFound
-		}
-		return err
+		return s.touch(bot.ErrNotFound, updateAuditTextBlank, department, seq, []byte{}, now)
 	})
 	if err != nil {
 		return fmt.Errorf("blank text of audit row %d: %w", seq, err)

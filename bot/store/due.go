@@ -41,12 +41,8 @@ func writeDue(s *session, t bot.Turn, d schedule.Due) (added bool, err error) {
 
 func carryDues(s *session, t bot.Turn, c schedule.Carried) error {
 	for _, d := range c.Dues {
-		changed, err := s.exec(updateDueCarried, t.Department, d.ID, c.Bundle, nanos(c.At))
-		if err != nil {
+		if err := s.touch(bot.ErrConflict, updateDueCarried, t.Department, d.ID, c.Bundle, nanos(c.At)); err != nil {
 			return err
-		}
-		if changed == 0 {
-			return bot.ErrConflict
 		}
 	}
 	return nil
@@ -109,21 +105,14 @@ func (db *DB) NextOf(ctx context.Context, department, entry string) (next time.T
 
 // advance moves an entry's cursor, if it still stands where it was read.
 func advance(s *session, t bot.Turn, a schedule.Advanced) error {
-	var changed int64
-	var err error
 	was, now := a.Old, a.New
 	switch {
 	case was.Entry == "":
-		changed, err = s.exec(insertCursor, t.Department, now.Entry, now.Spec, now.Zone, nanos(now.Next))
+		return s.send(insertCursor, t.Department, now.Entry, now.Spec, now.Zone, nanos(now.Next))
 	case now.Entry == "":
-		changed, err = s.exec(deleteCursor, t.Department, was.Entry, was.Spec, was.Zone, nanos(was.Next))
-	default:
-		changed, err = s.exec(updateCursor, t.Department, was.Entry, now.Spec, now.Zone, nanos(now.Next), was.Spec, was.Zone, nanos(was.Next))
+		return s.touch(bot.ErrConflict, deleteCursor, t.Department, was.Entry, was.Spec, was.Zone, nanos(was.Next))
 	}
-	if err == nil && changed == 0 {
-		err = bot.ErrConflict
-	}
-	return err
+	return s.touch(bot.ErrConflict, updateCursor, t.Department, was.Entry, now.Spec, now.Zone, nanos(now.Next), was.Spec, was.Zone, nanos(was.Next))
 }
 
 func scanCursor(row rowScanner) (schedule.Cursor, error) {

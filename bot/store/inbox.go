@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"time"
 
@@ -147,26 +148,31 @@ func (db *DB) Fail(ctx context.Context, e bot.Event, reference string) error {
 	return nil
 }
 
+// errNotNew says that a turn's event does not wait to be handled.
+var errNotNew = errors.New("event is not new")
+
 // finish marks a turn's event as handled and blanks what the person wrote, or
-// removes it when nothing came of it. done is true when it was handled before, and
-// the turn with it.
-func finish(s *session, t bot.Turn) (done bool, err error) {
-	if t.EventID == "" {
-		return false, nil
+// removes it when nothing came of it. errNotNew undoes the turn.
+func finish(s *session, t bot.Turn) error {
+	switch {
+	case t.EventID == "":
+		return nil
+	case t.Forget:
+		return s.touch(errNotNew, deleteEvent, t.Department, t.Platform, t.EventID)
 	}
-	var touched int64
-	if t.Forget {
-		touched, err = s.exec(deleteEvent, t.Department, t.Platform, t.EventID)
-	} else {
-		touched, err = s.exec(updateEventHandled, t.Department, t.Platform, t.EventID, nanos(t.At))
-	}
-	if err != nil || touched == 1 {
-		return false, err
-	}
+	return s.touch(errNotNew, updateEventHandled, t.Department, t.Platform, t.EventID, nanos(t.At))
+}
+
+// whyNotNew says why a turn's event did not wait to be handled: nil when it was
+// handled before.
+func (db *DB) whyNotNew(ctx context.Context, t bot.Turn) error {
 	var state string
-	ok, err := s.row(selectEventState, []any{t.Department, t.Platform, t.EventID}, &state)
-	if err == nil && !ok {
-		err = fmt.Errorf("event was never received: %w", bot.ErrNotFound)
+	ok, err := db.reads.row(ctx, selectEventState, []any{t.Department, t.Platform, t.EventID}, &state)
+	if err != nil {
+		return fmt.Errorf("read event: %w", err)
 	}
-	return ok, err
+	if !ok {
+		return fmt.Errorf("event was never received: %w", bot.ErrNotFound)
+	}
+	return nil
 }

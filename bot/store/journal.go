@@ -99,11 +99,7 @@ func writeEntry(s *session, t bot.Turn, e bot.Entry) error {
 }
 
 func withdrawEntry(s *session, t bot.Turn, w bot.Withdrawn) error {
-	changed, err := s.exec(updateEntryWithdrawn, t.Department, w.Entry.ID, nanos(w.At))
-	if err == nil && changed == 0 {
-		err = bot.ErrConflict
-	}
-	return err
+	return s.touch(bot.ErrConflict, updateEntryWithdrawn, t.Department, w.Entry.ID, nanos(w.At))
 }
 
 func scanMark(row rowScanner) (bot.JournalMark, error) {

@@ -132,14 +132,7 @@ func replaceLine(s *session, department string, c kit.Change) error {
 	if c.Old.Number != c.New.Number {
 		return fmt.Errorf("line %d cannot become line %d", c.Old.Number, c.New.Number)
 	}
-	changed, err := s.exec(updateLine, append(lineValues(department, c.New), c.Old.Version)...)
-	if err != nil {
-		return err
-	}
-	if changed == 0 {
-		return bot.ErrConflict
-	}
-	return nil
+	return s.touch(bot.ErrConflict, updateLine, append(lineValues(department, c.New), c.Old.Version)...)
 }
 
 func lineValues(department string, l kit.Line) []any {

@@ -135,7 +135,7 @@ func (db *DB) Backlog(ctx context.Context) (waiting int, oldest time.Time, err e
 // does not wait any more is bot.ErrConflict.
 func (db *DB) MarkSending(ctx context.Context, id int64) error {
 	now := nanos(db.options.Clock.Now())
-	err := db.write(ctx, noDepartment, func(s *session) error { return touchOne(s.exec(updateSending, id, now)) })
+	err := db.write(ctx, noDepartment, func(s *session) error { return s.touch(bot.ErrConflict, updateSending, id, now) })
 	if err != nil {
 		return fmt.Errorf("mark message %d as being sent: %w", id, err)
 	}
@@ -154,7 +154,7 @@ func (db *DB) Settle(ctx context.Context, id int64, o deliver.Outcome) error {
 	}
 	now := nanos(db.options.Clock.Now())
 	err := db.write(ctx, noDepartment, func(s *session) error {
-		return touchOne(s.exec(updateSettled, id, string(o.State), o.Tries, nanos(o.NotBefore), string(ref), o.Reason, now))
+		return s.touch(bot.ErrConflict, updateSettled, id, string(o.State), o.Tries, nanos(o.NotBefore), string(ref), o.Reason, now)
 	})
 	if err != nil {
 		return fmt.Errorf("settle message %d: %w", id, err)
@@ -178,14 +178,6 @@ func (db *DB) SentAs(ctx context.Context, department, key string) (bot.MessageRe
 		return bot.MessageRef{}, fmt.Errorf("read reference of message %s: %w", key, err)
 	}
 	return ref, nil
-}
-
-// touchOne makes an update that changed no row a conflict.
-func touchOne(changed int64, err error) error {
-	if err == nil && changed == 0 {
-		return bot.ErrConflict
-	}
-	return err
 }
 
 func scanItem(row rowScanner) (deliver.Item, error) {

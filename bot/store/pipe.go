@@ -14,7 +14,8 @@ import (
 
 // pipe is a link to a PostgreSQL server that saves ways: what is sent waits and
 // goes there together with the next statement whose answer is wanted. A turn goes
-// there and back three times and not ten; over a network that is what counts.
+// there and back once or twice and not ten times; over a network that is what
+// counts.
 type pipe struct {
 	conn     *sql.Conn
 	patience time.Duration // of one way there and back
@@ -30,6 +31,16 @@ const patience = 45 * time.Second
 type sent struct {
 	query string
 	args  []any
+	check func(touched int64) error // of how many rows it touched; nil where that is all right
+}
+
+// checked is what an answer says: its error, or what the check thinks of it.
+func (s sent) checked(answers pgx.BatchResults) error {
+	tag, err := answers.Exec()
+	if err != nil || s.check == nil {
+		return err
+	}
+	return s.check(tag.RowsAffected())
 }
 
 func newPipe(conn *sql.Conn) *pipe {
@@ -37,16 +48,12 @@ func newPipe(conn *sql.Conn) *pipe {
 }
 
 func (p *pipe) exec(query string, args []any) (touched int64, err error) {
-	err = p.last(sent{query, args}, func(answers pgx.BatchResults) error {
-		tag, err := answers.Exec()
-		touched = tag.RowsAffected()
-		return err
-	})
-	return touched, err
+	s := sent{query, args, func(n int64) error { touched = n; return nil }}
+	return touched, p.last(s, s.checked)
 }
 
 func (p *pipe) row(query string, args, dest []any) (ok bool, err error) {
-	err = p.last(sent{query, args}, func(answers pgx.BatchResults) error { return answers.QueryRow().Scan(dest...) })
+	err = p.last(sent{query: query, args: args}, func(answers pgx.BatchResults) error { return answers.QueryRow().Scan(dest...) })
 	if errors.Is(err, pgx.ErrNoRows) {
 		return false, nil
 	}
@@ -56,12 +63,12 @@ func (p *pipe) row(query string, args, dest []any) (ok bool, err error) {
 // send lets a statement wait, but for one that is new: a server parses what is new
 // before it runs anything, and should it not like it, all that waits would go
 // with it.
-func (p *pipe) send(query string, args []any) error {
+func (p *pipe) send(query string, args []any, check func(touched int64) error) error {
+	s := sent{query, args, check}
 	if !p.known[query] {
-		_, err := p.exec(query, args)
-		return err
+		return p.last(s, s.checked)
 	}
-	p.waiting = append(p.waiting, sent{query, args})
+	p.waiting = append(p.waiting, s)
 	return nil
 }
 
@@ -69,10 +76,7 @@ func (p *pipe) flush() error {
 	if len(p.waiting) == 0 {
 		return nil
 	}
-	return p.trip(func(answers pgx.BatchResults) error {
-		_, err := answers.Exec()
-		return err
-	})
+	return p.trip(p.waiting[len(p.waiting)-1].checked)
 }
 
 // last runs a statement behind what waits and reads its answer.
@@ -113,18 +117,17 @@ func carry(ctx context.Context, conn *pgx.Conn, statements []sent, read func(pgx
 		batch.Queue(s.query, s.args...)
 	}
 	answers := conn.SendBatch(ctx, &batch)
-	err := readAll(answers, len(statements)-1, read)
+	err := readAll(answers, statements[:len(statements)-1], read)
 	if closed := answers.Close(); err == nil {
 		err = closed
 	}
 	return err
 }
 
-// readAll reads n answers of which nobody needs more than that there was no
-// error, and then the last.
-func readAll(answers pgx.BatchResults, n int, read func(pgx.BatchResults) error) error {
-	for range n {
-		if _, err := answers.Exec(); err != nil {
+// readAll reads the answers of those that waited, and then the last.
+func readAll(answers pgx.BatchResults, waited []sent, read func(pgx.BatchResults) error) error {
+	for _, s := range waited {
+		if err := s.checked(answers); err != nil {
 			return err
 		}
 	}

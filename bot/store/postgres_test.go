@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"os"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -70,6 +71,26 @@ func TestSharedOnPostgres(t *testing.T) {
 		must(t, err)
 		return db
 	})
+}
+
+// Several processes that start at the same moment on an empty database make its
+// tables once.
+func TestTablesAreMadeOnce(t *testing.T) {
+	address := server.Empty(t)
+	var group sync.WaitGroup
+	for range 4 {
+		group.Go(func() {
+			db, err := store.Open(t.Context(), address, store.Options{Shared: true})
+			if err != nil {
+				t.Error(err)
+				return
+			}
+			if err := errors.Join(db.SetSetting(t.Context(), "d", "a", "b"), db.Close()); err != nil {
+				t.Error(err)
+			}
+		})
+	}
+	group.Wait()
 }
 
 func TestOpenServerRefuses(t *testing.T) {

@@ -50,9 +50,12 @@ func (p *prepared) row(query string, args, dest []any) (ok bool, err error) {
 	return found(stmt.QueryRow(args...).Scan(dest...))
 }
 
-func (p *prepared) send(query string, args []any) error {
-	_, err := p.exec(query, args)
-	return err
+func (p *prepared) send(query string, args []any, check func(touched int64) error) error {
+	touched, err := p.exec(query, args)
+	if err != nil || check == nil {
+		return err
+	}
+	return check(touched)
 }
 
 func (p *prepared) flush() error { return nil }

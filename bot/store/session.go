@@ -25,9 +25,10 @@ type link interface {
 	exec(query string, args []any) (int64, error)
 	// row reads one row into dest; ok is false when there is none.
 	row(query string, args, dest []any) (ok bool, err error)
-	// send runs a statement of which nobody needs to know how many rows it
-	// touched, now or together with the next one. Its error may come with that.
-	send(query string, args []any) error
+	// send runs a statement, now or together with the next one, and lets check,
+	// where there is one, look at how many rows it touched. The error of either
+	// may come with the next statement.
+	send(query string, args []any, check func(touched int64) error) error
 	// flush runs what was sent and has not run yet.
 	flush() error
 	close() error
@@ -46,7 +47,19 @@ func (s *session) open(ctx context.Context) (err error) {
 
 func (s *session) exec(query string, args ...any) (int64, error) { return s.link.exec(query, args) }
 
-func (s *session) send(query string, args ...any) error { return s.link.send(query, args) }
+// send runs a statement of which nobody needs to know how many rows it touched.
+func (s *session) send(query string, args ...any) error { return s.link.send(query, args, nil) }
+
+// touch sends a statement that has to touch a row: err is what it means when it
+// does not.
+func (s *session) touch(err error, query string, args ...any) error {
+	return s.link.send(query, args, func(touched int64) error {
+		if touched == 0 {
+			return err
+		}
+		return nil
+	})
+}
 
 func (s *session) row(query string, args []any, dest ...any) (ok bool, err error) {
 	return s.link.row(query, args, dest)

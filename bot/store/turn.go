@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"errors"
 	"fmt"
 
 	"kitbell/bot"
@@ -20,6 +21,9 @@ func (db *DB) Apply(ctx context.Context, t bot.Turn) error {
 		return fmt.Errorf("apply turn of event %q: %w", t.EventID, err)
 	}
 	err = db.write(ctx, t.Department, func(s *session) error { return apply(s, t, posts) })
+	if errors.Is(err, errNotNew) {
+		err, posts = db.whyNotNew(ctx, t), nil
+	}
 	if err != nil {
 		return fmt.Errorf("apply turn of event %q: %w", t.EventID, err)
 	}
@@ -30,7 +34,7 @@ func (db *DB) Apply(ctx context.Context, t bot.Turn) error {
 }
 
 func apply(s *session, t bot.Turn, posts []outboxRow) error {
-	if done, err := finish(s, t); done || err != nil {
+	if err := finish(s, t); err != nil {
 		return err
 	}
 	for _, c := range t.Changes {
