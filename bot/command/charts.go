@@ -63,12 +63,22 @@ func drawAs[T drawer](text []byte) ([]byte, error) {
 	return drawn.PNG, err
 }
 
-// spendPicture shows what was asked for, granted and bought, year by year, with the
-// draft's years behind those that were handed in.
+// spendPicture shows the spend below a reply.
 func (r *Request) spendPicture(ctx context.Context, draft budget.Request) ([]bot.Picture, error) {
-	past, err := r.submitted(ctx)
+	spend, err := r.spend(ctx, draft)
 	if err != nil {
 		return nil, err
+	}
+	picture, err := chartPicture("spend", spend)
+	return []bot.Picture{picture}, err
+}
+
+// spend is what was asked for, granted and bought, year by year, with the draft's
+// years behind those that were handed in.
+func (r *Request) spend(ctx context.Context, draft budget.Request) (chart.Spend, error) {
+	past, err := r.submitted(ctx)
+	if err != nil {
+		return chart.Spend{}, err
 	}
 	spend := chart.Spend{Title: "Asked, granted and bought", Currency: r.Department.Currency}
 	for _, s := range past {
@@ -88,6 +98,5 @@ func (r *Request) spendPicture(ctx context.Context, draft budget.Request) ([]bot
 	if most := 12; len(spend.Years) > most {
 		spend.Years = spend.Years[len(spend.Years)-most:]
 	}
-	picture, err := chartPicture("spend", spend)
-	return []bot.Picture{picture}, err
+	return spend, nil
 }

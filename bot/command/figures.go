@@ -220,3 +220,40 @@ func (r *Request) coverage(ctx context.Context) (chart.Coverage, error) {
 	}
 	return cover, nil
 }
+
+// Figure is one picture of how the programme stands, by its name.
+type Figure struct {
+	Name string
+	chart.Picture
+}
+
+// Figures draws all pictures as of an instant: readiness, shortages, drill coverage
+// and spend. The error is the store's, or of figures that cannot be drawn.
+func Figures(ctx context.Context, d *Desk, books Books, now time.Time) ([]Figure, error) {
+	r := &Request{Desk: d, Books: books, Now: now}
+	draft, err := r.draftRequest(ctx)
+	if err != nil {
+		return nil, err
+	}
+	var all []Figure
+	for _, one := range []struct {
+		name string
+		make func() (drawer, error)
+	}{
+		{"readiness", func() (drawer, error) { return r.readiness(ctx) }},
+		{"shortages", func() (drawer, error) { return r.shortages(ctx) }},
+		{"drills", func() (drawer, error) { return r.coverage(ctx) }},
+		{"spend", func() (drawer, error) { return r.spend(ctx, draft) }},
+	} {
+		figures, err := one.make()
+		if err != nil {
+			return nil, err
+		}
+		drawn, err := figures.Draw(chart.Options{})
+		if err != nil {
+			return nil, fmt.Errorf("draw %s: %w", one.name, err)
+		}
+		all = append(all, Figure{one.name, drawn})
+	}
+	return all, nil
+}
