@@ -31,10 +31,10 @@ func TestWhy(t *testing.T) {
 	}
 	want := []string{
 		"11: 1 for each of 11 kits.",
-		"118.00 USD each, by list price (invented); with 3 % a year, 121.54 USD in 2029.",
-		"11 × 121.54 USD = 1336.94 USD.",
-		"Shipping 6 %: 80.22 USD. Tax 0 %: 0.00 USD.",
-		"Together 1417.16 USD.",
+		"$118.00 each, by list price (invented); with 3 % a year, $121.54 in 2029.",
+		"11 × $121.54 = $1,336.94.",
+		"Shipping 6 %: $80.22. Tax 0 %: $0.00.",
+		"Together $1,417.16.",
 	}
 	if diff := cmp.Diff(want, e.Steps); diff != "" {
 		t.Error(diff)
@@ -56,8 +56,8 @@ func TestWhyOfOtherLines(t *testing.T) {
 	b.Asks = []budget.Ask{{Key: "board", Own: true, Title: "training board"}}
 	r := build(t, b)
 	for key, want := range map[string][]string{
-		"wear/2028/air-wedge":   {"2: 2 expected to go in the year.", "45.00 USD each, by receipt of line 40 on 2026-10-08."},
-		"spares/2028/air-wedge": {"1: 1 to hold as spares.", "45.00 USD each, by receipt of line 40 on 2026-10-08."},
+		"wear/2028/air-wedge":   {"2: 2 expected to go in the year.", "$45.00 each, by receipt of line 40 on 2026-10-08."},
+		"spares/2028/air-wedge": {"1: 1 to hold as spares.", "$45.00 each, by receipt of line 40 on 2026-10-08."},
 		"own/2028/board":        {"Nobody said how many.", "Nobody has a price for it.", "How many of the training board are wanted? Nobody said, so it is in no total."},
 	} {
 		e, err := r.Why(key)

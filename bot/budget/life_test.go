@@ -71,9 +71,9 @@ func TestLife(t *testing.T) {
 		got[l.Line.Key] = l.Words("USD")
 	}
 	want := map[string]string{
-		lever: "Asked: 11 for 1375.88 USD, partly funded with 1000.00 USD, 8 bought for 1020.00 USD, 4 in the kits, 20.00 USD more than granted.",
-		board: "Asked: 2 for 106.00 USD, approved.",
-		later: "Asked: 1 for 10.92 USD, not decided.",
+		lever: "Asked: 11 for $1,375.88, partly funded with $1,000.00, 8 bought for $1,020.00, 4 in the kits, $20.00 more than granted.",
+		board: "Asked: 2 for $106.00, approved.",
+		later: "Asked: 1 for $10.92, not decided.",
 		hazy:  "Nobody has a price for the something. It is in no total.",
 	}
 	if diff := cmp.Diff(want, got); diff != "" {
@@ -84,7 +84,7 @@ func TestLife(t *testing.T) {
 		t.Errorf("%+v", l)
 	}
 	o := all[0].Opening(2028)
-	if o.Words() != "Request 2028-1: asked 1481.88 USD, granted 1106.00 USD, paid 1020.00 USD. In no sum: 1 line." || len(o.Lines) != 3 || len(o.Corrections) != 1 {
+	if o.Words() != "Request 2028-1: asked $1,481.88, granted $1,106.00, paid $1,020.00. In no sum: 1 line." || len(o.Lines) != 3 || len(o.Corrections) != 1 {
 		t.Errorf("%q %+v", o.Words(), o.Corrections)
 	}
 	if o := all[0].Opening(2029); o.Undecided != 1 || len(o.Corrections) != 0 || o.Asked != 10_92 {
@@ -118,8 +118,8 @@ func TestStepsRefused(t *testing.T) {
 		{"decided twice", []budget.Step{cut}, then(budget.Approved, lever, 0, 0), "The under door lever is decided already: cut."},
 		{"nothing left to decide", []budget.Step{cut, then(budget.Approved, "", 0, 0)}, then(budget.Approved, "", 0, 0), "Every line of request 2028-1 is decided already."},
 		{"a line in no total", nil, then(budget.Approved, hazy, 0, 0), "The something is in no total, so there is nothing to decide."},
-		{"a part that is nothing", nil, then(budget.PartlyFunded, lever, 0, 0), "A part of 1375.88 USD is more than nothing and less than all of it."},
-		{"a part that is all", nil, then(budget.PartlyFunded, lever, 0, 1375_88), "A part of 1375.88 USD is more than nothing and less than all of it."},
+		{"a part that is nothing", nil, then(budget.PartlyFunded, lever, 0, 0), "A part of $1,375.88 is more than nothing and less than all of it."},
+		{"a part that is all", nil, then(budget.PartlyFunded, lever, 0, 1375_88), "A part of $1,375.88 is more than nothing and less than all of it."},
 		{"a part of more pieces", nil, then(budget.PartlyFunded, lever, 12, 5), "Of the under door lever 11 can still be bought. How many is it?"},
 		{"below nothing", nil, then(budget.PartlyFunded, lever, 0, -5), "An amount is zero or more. How much is it?"},
 		{"more than there is", nil, then(budget.PartlyFunded, lever, 0, 1<<62), "An amount is zero or more. How much is it?"},

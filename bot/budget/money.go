@@ -47,13 +47,27 @@ const (
 	mostUnits = 1_000_000
 )
 
-// Money is an amount in words, as "1298.00 USD".
+// Money is an amount in words: "$1,298.00" in US dollars, else with the currency's
+// code behind it, "1,298.00 EUR".
 func Money(cents int64, currency string) string {
-	sign := ""
+	sign, size := "", uint64(cents)
 	if cents < 0 {
-		sign, cents = "-", -cents
+		sign, size = "-", -size // of the least number too
 	}
-	return strings.TrimSpace(fmt.Sprintf("%s%d.%02d %s", sign, cents/100, cents%100, currency))
+	amount := fmt.Sprintf("%s.%02d", thousands(size/100), size%100)
+	if currency == "USD" {
+		return sign + "$" + amount
+	}
+	return strings.TrimSpace(sign + amount + " " + currency)
+}
+
+// thousands is a number with commas between its thousands.
+func thousands(n uint64) string {
+	digits := fmt.Sprint(n)
+	for at := len(digits) - 3; at > 0; at -= 3 {
+		digits = digits[:at] + "," + digits[at:]
+	}
+	return digits
 }
 
 // Sums are the amounts of a line, or of several: shipping and tax are of the

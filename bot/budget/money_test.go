@@ -1,6 +1,7 @@
 package budget_test
 
 import (
+	"math"
 	"math/big"
 	"testing"
 
@@ -49,7 +50,11 @@ func TestMoney(t *testing.T) {
 		cents    int64
 		currency string
 		want     string
-	}{{0, "USD", "0.00 USD"}, {5, "USD", "0.05 USD"}, {129800, "", "1298.00"}, {-150, "USD", "-1.50 USD"}} {
+	}{
+		{0, "USD", "$0.00"}, {5, "USD", "$0.05"}, {999_99, "USD", "$999.99"}, {129800, "USD", "$1,298.00"}, {129800, "EUR", "1,298.00 EUR"}, {129800, "", "1,298.00"},
+		{-150, "USD", "-$1.50"}, {-1_234_567_89, "EUR", "-1,234,567.89 EUR"}, {100_000_000_000_00, "USD", "$100,000,000,000.00"},
+		{math.MinInt64, "USD", "-$92,233,720,368,547,758.08"},
+	} {
 		if got := budget.Money(row.cents, row.currency); got != row.want {
 			t.Errorf("%d: %q, want %q", row.cents, got, row.want)
 		}

@@ -13,6 +13,7 @@ type look struct {
 	kind     kind
 	currency string
 	total    bool
+	struck   bool
 }
 
 // styles makes each style once.
@@ -29,8 +30,10 @@ func (s styles) of(l look) (int, error) {
 	if code := l.format(); code != "" {
 		style.CustomNumFmt = &code
 	}
+	if l.total || l.struck {
+		style.Font = &excelize.Font{Bold: l.total, Strike: l.struck}
+	}
 	if l.total {
-		style.Font = &excelize.Font{Bold: true}
 		style.Border = []excelize.Border{{Type: "top", Color: "000000", Style: 1}}
 	}
 	id, err := s.file.NewStyle(&style)
@@ -59,7 +62,7 @@ func (l look) format() string {
 	case fraction, duration:
 		return "#,##0.00"
 	case percent:
-		return "0.0%"
+		return "0.0###%"
 	case money:
 		return l.mark() + "#,##0.00;-" + l.mark() + "#,##0.00"
 	case date:

@@ -49,8 +49,9 @@ type Column struct {
 
 // Row is cells from the first column on; there may be fewer than columns.
 type Row struct {
-	Cells []Cell
-	Total bool // set off by a line above it and bold
+	Cells  []Cell
+	Total  bool // set off by a line above it and bold
+	Struck bool // struck through: shown, and in no sum
 }
 
 // Limits of the format (ECMA-376 and what common programs open).
