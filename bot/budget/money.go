@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 	"math/bits"
-	"strconv"
 	"strings"
 )
 
@@ -48,23 +47,23 @@ const (
 	mostUnits = 1_000_000
 )
 
-// Money is an amount in words: "$1,298.00" in dollars, "1,298.00 EUR" in anything
-// else.
+// Money is an amount in words: "$1,298.00" in US dollars, else with the currency's
+// code behind it, "1,298.00 EUR".
 func Money(cents int64, currency string) string {
-	sign := ""
+	sign, size := "", uint64(cents)
 	if cents < 0 {
-		sign, cents = "-", -cents
+		sign, size = "-", -size // of the least number too
 	}
-	amount := fmt.Sprintf("%s.%02d", grouped(cents/100), cents%100)
+	amount := fmt.Sprintf("%s.%02d", thousands(size/100), size%100)
 	if currency == "USD" {
 		return sign + "$" + amount
 	}
 	return strings.TrimSpace(sign + amount + " " + currency)
 }
 
-// grouped writes a number of zero or more with a comma before each three digits.
-func grouped(n int64) string {
-	digits := strconv.FormatInt(n, 10)
+// thousands is a number with commas between its thousands.
+func thousands(n uint64) string {
+	digits := fmt.Sprint(n)
 	for at := len(digits) - 3; at > 0; at -= 3 {
 		digits = digits[:at] + "," + digits[at:]
 	}

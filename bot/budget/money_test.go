@@ -1,6 +1,7 @@
 package budget_test
 
 import (
+	"math"
 	"math/big"
 	"testing"
 
@@ -51,8 +52,9 @@ func TestMoney(t *testing.T) {
 		currency string
 		want     string
 	}{
-		{0, "USD", "$0.00"}, {5, "USD", "$0.05"}, {11800, "USD", "$118.00"}, {129800, "USD", "$1,298.00"}, {123456789, "USD", "$1,234,567.89"},
-		{-250, "USD", "-$2.50"}, {100000, "EUR", "1,000.00 EUR"}, {99999, "EUR", "999.99 EUR"}, {-100, "", "-1.00"},
+		{0, "USD", "$0.00"}, {5, "USD", "$0.05"}, {999_99, "USD", "$999.99"}, {129800, "USD", "$1,298.00"}, {129800, "EUR", "1,298.00 EUR"}, {129800, "", "1,298.00"},
+		{-150, "USD", "-$1.50"}, {-1_234_567_89, "EUR", "-1,234,567.89 EUR"}, {100_000_000_000_00, "USD", "$100,000,000,000.00"},
+		{math.MinInt64, "USD", "-$92,233,720,368,547,758.08"},
 	} {
 		if got := budget.Money(row.cents, row.currency); got != row.want {
 			t.Errorf("%d %s is %q, want %q", row.cents, row.currency, got, row.want)

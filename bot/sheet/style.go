@@ -13,6 +13,7 @@ type look struct {
 	kind     kind
 	currency string
 	total    bool
+	struck   bool
 }
 
 // styles makes each style once.
@@ -29,8 +30,10 @@ func (s styles) of(l look) (int, error) {
 	if code := l.format(); code != "" {
 		style.CustomNumFmt = &code
 	}
+	if l.total || l.struck {
+		style.Font = s.font(l.total, l.struck)
+	}
 	if l.total {
-		style.Font = s.bold()
 		style.Border = []excelize.Border{{Type: "top", Color: "000000", Style: 1}}
 	}
 	id, err := s.file.NewStyle(&style)
@@ -49,21 +52,21 @@ func (s styles) heading(numbers bool) (int, error) {
 		side = "right"
 	}
 	return s.file.NewStyle(&excelize.Style{
-		Font:      s.bold(),
+		Font:      s.font(true, false),
 		Fill:      excelize.Fill{Type: "pattern", Pattern: 1, Color: []string{"E6E9ED"}},
 		Border:    []excelize.Border{{Type: "bottom", Color: "000000", Style: 1}},
 		Alignment: &excelize.Alignment{Horizontal: side, Vertical: "top", WrapText: true},
 	})
 }
 
-// bold is the workbook's own font; without its name some programs take another.
-func (s styles) bold() *excelize.Font {
+// font is the workbook's own; without its name some programs take another.
+func (s styles) font(bold, struck bool) *excelize.Font {
 	const size = 11 // the library's
 	family, err := s.file.GetDefaultFont()
 	if err != nil {
 		family = "" // then it is the program's
 	}
-	return &excelize.Font{Bold: true, Family: family, Size: size}
+	return &excelize.Font{Bold: bold, Strike: struck, Family: family, Size: size}
 }
 
 // format is the format's code for a number.
@@ -74,7 +77,7 @@ func (l look) format() string {
 	case fraction, duration:
 		return "#,##0.00"
 	case percent:
-		return "0.0%"
+		return "0.0###%"
 	case money:
 		return l.mark() + "#,##0.00;-" + l.mark() + "#,##0.00"
 	case date:

@@ -50,8 +50,9 @@ type Column struct {
 
 // Row is cells from the first column on; there may be fewer than columns.
 type Row struct {
-	Cells []Cell
-	Total bool // set off by a line above it and bold
+	Cells  []Cell
+	Total  bool // set off by a line above it and bold
+	Struck bool // struck through: shown, and in no sum
 }
 
 // filled is a row whose line above goes over all columns, if it has one.

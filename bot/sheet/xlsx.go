@@ -169,7 +169,7 @@ func writeRow(stream *excelize.StreamWriter, i int, row Row, s styles) error {
 	}
 	var line []any
 	for _, c := range row.Cells {
-		style, err := s.of(look{kind: c.kind, currency: c.currency, total: row.Total})
+		style, err := s.of(look{kind: c.kind, currency: c.currency, total: row.Total, struck: row.Struck})
 		if err != nil {
 			return err
 		}
