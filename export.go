@@ -21,7 +21,7 @@ import (
 // them what was left out and why.
 func runExport(ctx context.Context, args []string, s streams) error {
 	flags := flag.NewFlagSet("export", flag.ContinueOnError)
-	home := homeFlags(flags, "folder of the department")
+	home := homeFlags(flags, "folder of the department; without one, the demo department")
 	out := flags.String("out", "", "folder to write into")
 	from := flags.String("from", "", "first day, like 2026-07-01")
 	to := flags.String("to", "", "last day, like 2027-06-30")
@@ -31,12 +31,10 @@ func runExport(ctx context.Context, args []string, s streams) error {
 		return err
 	}
 	switch {
-	case home.dir == "":
-		return usagef("name the folder of the department with -c DIR")
 	case *out == "":
 		return usagef("name the folder to write into with --out DIR")
 	}
-	all, db, err := openCopies(ctx, home, s)
+	all, db, err := openCopiesOrDemo(ctx, home, s)
 	if err != nil {
 		return err
 	}

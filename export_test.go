@@ -20,12 +20,11 @@ func TestExport(t *testing.T) {
 		code int
 		says string
 	}{
-		"no department": {[]string{"--out", out}, exitUsage, "-c DIR"},
-		"no folder":     {[]string{"-c", dir}, exitUsage, "--out DIR"},
-		"no day":        {[]string{"-c", dir, "--out", out, "--from", "July"}, exitUsage, "2026-07-01"},
-		"backwards":     {[]string{"-c", dir, "--out", out, "--from", "2026-07-02", "--to", "2026-07-01"}, exitUsage, "is after"},
-		"no kind":       {[]string{"-c", dir, "--out", out, "--kind", "gossip"}, exitError, "no kind of record called gossip"},
-		"no rig":        {[]string{"-c", dir, "--out", out, "--unit", "Engine 99"}, exitError, "no rig by that name"},
+		"no folder": {[]string{"-c", dir}, exitUsage, "--out DIR"},
+		"no day":    {[]string{"-c", dir, "--out", out, "--from", "July"}, exitUsage, "2026-07-01"},
+		"backwards": {[]string{"-c", dir, "--out", out, "--from", "2026-07-02", "--to", "2026-07-01"}, exitUsage, "is after"},
+		"no kind":   {[]string{"-c", dir, "--out", out, "--kind", "gossip"}, exitError, "no kind of record called gossip"},
+		"no rig":    {[]string{"-c", dir, "--out", out, "--unit", "Engine 99"}, exitError, "no rig by that name"},
 	} {
 		if code, printed := cli(t, "", append([]string{"export"}, row.args...)...); code != row.code || !strings.Contains(printed, row.says) {
 			t.Errorf("%s: exit %d, %s", name, code, printed)

@@ -53,7 +53,8 @@ func subcommands() []subcommand {
 		{"labels", "labels -c DIR [--paper letter|a4] --out FILE", "Print a label for each queue line that is in hand.", runLabels},
 		{"training", "training -c DIR [--year Y] [--names] [--xlsx] --out DIR", "Write a year's training records and hours as CSV tables, or as a workbook too.", runTraining},
 		{"taskbook", "taskbook -c DIR --member NAME [--paper letter|a4] --out FILE", "Print one member's page of the task book, to be signed.", runTaskBook},
-		{"export", "export -c DIR [--from DAY] [--to DAY] [--unit RIG] [--kind KINDS] --out DIR", "Hand out the records, as CSV and JSON lines, without names and what else must be left out.", runExport},
+		{"budget", "budget [-c DIR] [--number 2028-1] [--paper letter|a4] --out DIR", "Write the yearly request as a workbook, PDF and CSV, with the programme's pictures.", runBudget},
+		{"export", "export [-c DIR] [--from DAY] [--to DAY] [--unit RIG] [--kind KINDS] --out DIR", "Hand out the records, as CSV and JSON lines, without names and what else must be left out.", runExport},
 		{"measure", "measure [--figures] questions|reports|doors FILE", "Score a set of questions, reports or doors.", runMeasure},
 	}
 }

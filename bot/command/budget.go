@@ -377,3 +377,10 @@ func YearlyRequest(ctx context.Context, d *Desk, books Books, now time.Time) (bu
 func Requests(ctx context.Context, d *Desk, books Books) ([]budget.Submitted, error) {
 	return (&Request{Desk: d, Books: books}).submitted(ctx)
 }
+
+// Presentation is how a department's request is shown on paper and in workbooks:
+// with the names that crews use.
+func Presentation(d *Desk, paper string, made time.Time) budget.Presentation {
+	r := &Request{Desk: d, Now: made}
+	return budget.Presentation{Department: d.Department.Name, Paper: paper, Made: made, Zone: d.Department.Zone, Item: d.itemName, Unit: r.unitName, Member: r.memberName}
+}
