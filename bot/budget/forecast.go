@@ -86,8 +86,7 @@ func (f Forecast) went() string {
 			parts = append(parts, fmt.Sprintf("%s %d", kind, n))
 		}
 	}
-	words := strings.Join(parts, ", ")
-	return strings.ToUpper(words[:1]) + words[1:]
+	return capital(strings.Join(parts, ", "))
 }
 
 func count(n int, thing string) string {
