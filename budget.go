@@ -22,6 +22,7 @@ import (
 // written is a request that can be put on paper: a draft, or one that was handed in.
 type written interface {
 	Workbook(p budget.Presentation) sheet.Workbook
+	PDF(w io.Writer, p budget.Presentation) error
 }
 
 // runBudget writes the yearly request as a workbook, as PDF and as CSV, and the
@@ -70,7 +71,7 @@ func runBudget(ctx context.Context, args []string, s streams) error {
 		if err := writeFigures(ctx, o.desk, db, filepath.Join(*out, o.desk.Department.Slug), now); err != nil {
 			return err
 		}
-		fmt.Fprintf(s.out, "Wrote the %s of %s into %s, as XLSX and CSV: %s.\n", strings.ReplaceAll(name, "-", " "), o.desk.Department.Name, *out, total)
+		fmt.Fprintf(s.out, "Wrote the %s of %s into %s, as XLSX, PDF and CSV: %s.\n", strings.ReplaceAll(name, "-", " "), o.desk.Department.Name, *out, total)
 	}
 	if *number != "" && !found {
 		return bot.SayBudgetNoRequest.With(*number)
@@ -121,6 +122,9 @@ func requestToWrite(ctx context.Context, desk *command.Desk, books command.Books
 func writeRequest(path string, request written, p budget.Presentation) error {
 	book := request.Workbook(p)
 	if err := writeFile(path+".xlsx", func(w io.Writer) error { return sheet.WriteXLSX(w, book) }); err != nil {
+		return err
+	}
+	if err := writeFile(path+".pdf", func(w io.Writer) error { return request.PDF(w, p) }); err != nil {
 		return err
 	}
 	for _, table := range book.Tables {

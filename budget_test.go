@@ -42,6 +42,9 @@ func TestBudget(t *testing.T) {
 	if !found {
 		t.Errorf("%s stands nowhere in the workbook of %v", total, book.GetSheetList())
 	}
+	if pdf, err := os.ReadFile(strings.TrimSuffix(books[0], ".xlsx") + ".pdf"); err != nil || !strings.HasPrefix(string(pdf), "%PDF-") {
+		t.Errorf("%.8q, %v", pdf, err)
+	}
 	for _, figure := range []string{"readiness", "shortages", "drills", "spend"} {
 		words, err := os.ReadFile(filepath.Join(out, "tarn-harbor-"+figure+".txt"))
 		if err != nil || len(words) < 20 {

@@ -94,8 +94,7 @@ func (f Forecast) went() string {
 			parts = append(parts, fmt.Sprintf("%s %d", kind, n))
 		}
 	}
-	words := strings.Join(parts, ", ")
-	return strings.ToUpper(words[:1]) + words[1:] + " in " + f.span()
+	return capital(strings.Join(parts, ", ")) + " in " + f.span()
 }
 
 func count(n int, thing string) string {

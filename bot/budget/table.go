@@ -123,6 +123,9 @@ func whole[T int | int64](n T) sheet.Cell {
 	return sheet.Whole(int64(n))
 }
 
+// ordinal is the number of a line, or a year.
+func ordinal(n int) sheet.Cell { return sheet.Ordinal(int64(n)) }
+
 func kept15(n int64) bool { return -mostDigits <= n && n <= mostDigits }
 
 func (v view) say(cents int64) string { return Money(cents, v.request.Terms.Currency) }
@@ -132,7 +135,7 @@ func (v view) day(at time.Time) sheet.Cell { return sheet.Date(at.In(v.Zone)) }
 // line is a line by its number; nothing for a key that no line has.
 func (v view) line(key string) sheet.Cell {
 	if n, known := v.numbers[key]; known {
-		return whole(n)
+		return ordinal(n)
 	}
 	return sheet.Cell{}
 }

@@ -84,6 +84,7 @@ func upTo(n int) sheet.Cell {
 const (
 	modelLabel = "By the door model, which rests on assumptions: nobody measured these figures, and they are in no total."
 	modelRange = "From and to: the middle 95 % of what the model says with other mixes of doors that are as likely."
+	modelLeast = "At least: the figure if the item had saved nothing on any call that nobody recorded."
 	noModel    = "The door model was not asked."
 )
 
@@ -118,11 +119,7 @@ func (v view) modelWords() []string {
 	if v.request.Sample == nil {
 		return []string{noModel}
 	}
-	words := []string{modelLabel, v.request.Sample.Words(), modelRange}
-	if _, ok := v.request.Sample.Floor(0); ok {
-		words = append(words, "At least: the figure if the item had saved nothing on any call that nobody recorded.")
-	}
-	return words
+	return []string{modelLabel, v.request.Sample.Words(), modelRange}
 }
 
 // modelTable is the model's column by itself, labelled as the model's.
@@ -136,7 +133,7 @@ func (v view) modelTable() sheet.Table {
 		}
 		t.Rows = append(t.Rows, sheet.Row{Cells: cells})
 	}
-	for _, words := range v.modelWords() {
+	for _, words := range append(v.modelWords(), modelLeast) {
 		t.Rows = append(t.Rows, sheet.Row{Cells: texts(words)})
 	}
 	return t
@@ -163,7 +160,7 @@ func (v view) problemTable() sheet.Table {
 	for _, p := range v.request.Problems {
 		var year sheet.Cell
 		if p.Year != 0 {
-			year = whole(p.Year)
+			year = ordinal(p.Year)
 		}
 		t.Rows = append(t.Rows, sheet.Row{Cells: []sheet.Cell{sheet.Text(string(p.What)), v.line(p.Line), v.named(v.Item, p.Item), v.named(v.Unit, p.Unit),
 			sheet.Text(p.Kit), year, sheet.Text(p.Say)}})

@@ -37,7 +37,7 @@ func (v view) lifeRow(i int, l LineLife) sheet.Row {
 	case decision == "":
 		decision = "not decided"
 	}
-	return sheet.Row{Struck: l.Line.Excluded != "", Cells: []sheet.Cell{whole(i + 1), whole(l.Line.Year), sheet.Text(l.Line.Title), whole(l.Line.Quantity), v.money(l.Line.Sums.Total),
+	return sheet.Row{Struck: l.Line.Excluded != "", Cells: []sheet.Cell{ordinal(i + 1), ordinal(l.Line.Year), sheet.Text(l.Line.Title), whole(l.Line.Quantity), v.money(l.Line.Sums.Total),
 		sheet.Text(decision), whole(l.GrantedPieces), v.money(l.Granted), v.money(l.Refused()), whole(l.Bought), v.money(l.Paid), v.money(max(0, l.Over())), whole(l.InKits),
 		sheet.Text(v.stepsOf(l)), sheet.Text(v.corrections(l.Line.Key))}}
 }

@@ -21,7 +21,6 @@ const (
 	atItem
 	atWhy
 	atWhose
-	atHow
 	atKits
 	atPerKit
 	atMore
@@ -38,10 +37,10 @@ const (
 
 // linesTable is a row for each line, then the totals: of all, by kind, by year.
 func (v view) linesTable() sheet.Table {
-	t := sheet.Table{Name: linesName, Columns: columns("line", "year", "kind", "item", "why", "for the kits of", "how many", "kits", "for each kit", "more pieces",
+	t := sheet.Table{Name: linesName, Columns: columns("line", "year", "kind", "item", "why", "for the kits of", "kits", "for each kit", "more pieces",
 		"quantity", "price today", "price from", "price each", "goods", "shipping", "tax", "total", "in the totals")}
-	for column, width := range map[int]float64{atItem: 24, atWhy: 44, atWhose: 24, atHow: 22, atSource: 20, atCounts: 22} {
-		t.Columns[column].Width = width
+	for i, width := range []float64{6, 7, 15, 18, 44, 18, 6, 7, 8, 9, 11, 16, 11, 12, 11, 10, 12, 18} {
+		t.Columns[i].Width = width
 	}
 	for i, l := range v.request.Lines {
 		t.Rows = append(t.Rows, v.lineRow(i, l))
@@ -54,8 +53,8 @@ func (v view) lineRow(i int, l Line) sheet.Row {
 	if l.Excluded != "" {
 		counts = "no: " + l.Excluded
 	}
-	cells := []sheet.Cell{whole(i + 1), whole(l.Year), sheet.Text(string(l.Kind)), sheet.Text(l.Title), sheet.Text(l.Why),
-		sheet.Text(v.whose(l)), sheet.Text(l.Arithmetic()), whole(len(l.Kits)), whole(l.PerKit), whole(l.Pieces + l.Expected + l.Spares)}
+	cells := []sheet.Cell{ordinal(i + 1), ordinal(l.Year), sheet.Text(string(l.Kind)), sheet.Text(l.Title), sheet.Text(l.Why),
+		sheet.Text(v.whose(l)), whole(len(l.Kits)), whole(l.PerKit), whole(l.Pieces + l.Expected + l.Spares)}
 	if l.Excluded == "" {
 		cells = append(cells, v.reckoned(i, l)...)
 	} else {
@@ -163,7 +162,7 @@ func (v view) withTotals(t sheet.Table) sheet.Table {
 	}
 	for _, year := range v.years() {
 		row := v.totalRow("of this year", v.sumIf(atYear, len(t.Rows)), v.request.OfYear(year).Sums, false)
-		row.Cells[atYear] = whole(year)
+		row.Cells[atYear] = ordinal(year)
 		t.Rows = append(t.Rows, row)
 	}
 	return t
@@ -205,7 +204,7 @@ func (v view) yearsTable() sheet.Table {
 		if i > 0 {
 			factor = v.riseOf(i)
 		}
-		cells := []sheet.Cell{whole(year), factor, whole(of.Lines), whole(of.Excluded)}
+		cells := []sheet.Cell{ordinal(year), factor, whole(of.Lines), whole(of.Excluded)}
 		for k, cents := range []int64{of.Goods, of.Shipping, of.Tax, of.Total} {
 			cells = append(cells, v.yearSum(atGoods+k, i, cents))
 		}

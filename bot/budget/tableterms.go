@@ -49,7 +49,7 @@ const (
 // rates are the same as terms in words, for paper.
 func (v view) rates() []term {
 	t := v.request.Terms
-	return []term{{"Tax", t.Tax.String(), saysTax}, {"Shipping", t.Shipping.String(), saysShipping}, {"Escalation", t.Escalation.String(), saysEscalation}}
+	return []term{{"tax", t.Tax.String(), saysTax}, {"shipping", t.Shipping.String(), saysShipping}, {"escalation", t.Escalation.String(), saysEscalation}}
 }
 
 // rules are the terms that are no rates, the rules, and what is assumed.
@@ -62,7 +62,7 @@ func (v view) rules() []term {
 		{"protection", percent(r.Terms.Protection), "The chance that a spare is there when one is needed while an order is on its way."},
 	}
 	for _, p := range r.priors() {
-		all = append(all, term{"prior", fmt.Sprintf("%g pieces in %g kit-years", p.Pieces, p.KitYears), p.Says})
+		all = append(all, term{"prior (assumed)", fmt.Sprintf("pieces: %g, kit-years: %g", p.Pieces, p.KitYears), p.Says})
 	}
 	return append(all,
 		term{"forecast", "Gamma and Poisson", "What goes of an item is taken for a Poisson process; its rate has a Gamma distribution, of the prior and the records. No line is asked for on an assumption alone."},

@@ -15,6 +15,7 @@ const (
 	blank kind = iota
 	text
 	whole
+	ordinal
 	fraction
 	percent
 	money
@@ -42,11 +43,16 @@ func Text(words string) Cell { return Cell{kind: text, text: words} }
 // Whole is a count or a year, of 15 digits at most.
 func Whole(n int64) Cell { return Cell{kind: whole, integer: n} }
 
-// Fraction is a number of 15 digits, as spreadsheets keep them, shown with two
-// decimals in a workbook and in full in CSV. It has to be finite.
+// Ordinal is a number that names something, such as a year or a line: it is shown
+// without commas. 15 digits at most.
+func Ordinal(n int64) Cell { return Cell{kind: ordinal, integer: n} }
+
+// Fraction is a number of 15 digits, as spreadsheets keep them, shown in a workbook
+// with two decimals, below a tenth with four, and in full in CSV. It has to be
+// finite.
 func Fraction(x float64) Cell { return Cell{kind: fraction, number: kept(x)} }
 
-// Percent is a share: 0.06 is shown as 6.0%. It has to be finite.
+// Percent is a share: 0.06 is shown as 6.00%. It has to be finite.
 func Percent(share float64) Cell { return Cell{kind: percent, number: kept(share)} }
 
 // kept is a number as far as a spreadsheet keeps it.
@@ -94,7 +100,7 @@ func (c Cell) String() string {
 	switch c.kind {
 	case text:
 		return c.text
-	case whole:
+	case whole, ordinal:
 		return strconv.FormatInt(c.integer, 10)
 	case fraction, duration:
 		return decimal(c.number)
@@ -148,7 +154,7 @@ func (c Cell) value() any {
 	switch c.kind {
 	case text:
 		return fitText(c.text)
-	case whole:
+	case whole, ordinal:
 		return c.integer
 	case fraction, percent, duration:
 		return c.number

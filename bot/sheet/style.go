@@ -14,6 +14,12 @@ type look struct {
 	currency string
 	total    bool
 	struck   bool
+	fine     bool // a small fraction, of which two decimals would say nothing
+}
+
+func (c Cell) look(row Row) look {
+	fine := c.kind == fraction && c.number != 0 && math.Abs(c.number) < 0.1
+	return look{kind: c.kind, currency: c.currency, total: row.Total, struck: row.Struck, fine: fine}
 }
 
 // styles makes each style once.
@@ -71,13 +77,18 @@ func (s styles) font(bold, struck bool) *excelize.Font {
 
 // format is the format's code for a number.
 func (l look) format() string {
+	if l.fine {
+		return "0.0000"
+	}
 	switch l.kind {
 	case whole:
-		return "0" // a year too is a whole number
+		return "#,##0"
+	case ordinal:
+		return "0"
 	case fraction, duration:
 		return "#,##0.00"
 	case percent:
-		return "0.0###%"
+		return "0.00%"
 	case money:
 		return l.mark() + "#,##0.00;-" + l.mark() + "#,##0.00"
 	case date:
@@ -147,4 +158,29 @@ func longestLine(words string) float64 {
 		longest = max(longest, utf8.RuneCountInString(line))
 	}
 	return float64(longest)
+}
+
+// The height of one line of text, and the greatest of a row, in points.
+const (
+	lineHeight  = 15
+	greatestRow = 409
+)
+
+// height is that of a row in which texts break into lines, in columns of these
+// widths; 0 where none does. Programs do not agree on whether they find it
+// themselves. Words leave blanks where lines break, and letters are not all as wide
+// as a digit, so that a line is taken for a little shorter.
+func height(texts []string, widths []float64) float64 {
+	most := 1.0
+	for i, text := range texts {
+		lines := 0.0
+		for line := range strings.SplitSeq(text, "\n") {
+			lines += math.Max(1, math.Ceil(longestLine(line)/(0.9*widths[i])))
+		}
+		most = math.Max(most, lines)
+	}
+	if most == 1 {
+		return 0
+	}
+	return math.Min(most*lineHeight, greatestRow)
 }

@@ -132,7 +132,8 @@ func writeTable(file *excelize.File, t Table, s styles) error {
 	if err != nil {
 		return err
 	}
-	for i, width := range t.widths() {
+	widths := t.widths()
+	for i, width := range widths {
 		if err := stream.SetColWidth(i+1, i+1, width); err != nil {
 			return err
 		}
@@ -140,40 +141,42 @@ func writeTable(file *excelize.File, t Table, s styles) error {
 	if err := stream.SetPanes(&excelize.Panes{Freeze: true, YSplit: 1, TopLeftCell: "A2", ActivePane: "bottomLeft"}); err != nil {
 		return err
 	}
-	if err := writeHeadings(stream, t, s); err != nil {
+	if err := writeHeadings(stream, t, s, widths); err != nil {
 		return err
 	}
 	for i, row := range t.Rows {
-		if err := writeRow(stream, i, row.filled(len(t.Columns)), s); err != nil {
+		if err := writeRow(stream, i, row.filled(len(t.Columns)), s, widths); err != nil {
 			return err
 		}
 	}
 	return stream.Flush()
 }
 
-func writeHeadings(stream *excelize.StreamWriter, t Table, s styles) error {
+func writeHeadings(stream *excelize.StreamWriter, t Table, s styles, widths []float64) error {
 	var line []any
+	var texts []string
 	for i, c := range t.Columns {
 		style, err := s.heading(t.numbers(i))
 		if err != nil {
 			return err
 		}
-		line = append(line, excelize.Cell{StyleID: style, Value: fitText(c.Heading)})
+		line, texts = append(line, excelize.Cell{StyleID: style, Value: fitText(c.Heading)}), append(texts, c.Heading)
 	}
-	return stream.SetRow("A1", line)
+	return stream.SetRow("A1", line, excelize.RowOpts{Height: height(texts, widths)})
 }
 
-func writeRow(stream *excelize.StreamWriter, i int, row Row, s styles) error {
+func writeRow(stream *excelize.StreamWriter, i int, row Row, s styles, widths []float64) error {
 	if len(row.Cells) == 0 {
 		return nil
 	}
 	var line []any
+	var texts []string
 	for _, c := range row.Cells {
-		style, err := s.of(look{kind: c.kind, currency: c.currency, total: row.Total, struck: row.Struck})
+		style, err := s.of(c.look(row))
 		if err != nil {
 			return err
 		}
-		line = append(line, excelize.Cell{StyleID: style, Formula: c.formula, Value: c.value()})
+		line, texts = append(line, excelize.Cell{StyleID: style, Formula: c.formula, Value: c.value()}), append(texts, c.text)
 	}
-	return stream.SetRow(At(0, i), line)
+	return stream.SetRow(At(0, i), line, excelize.RowOpts{Height: height(texts, widths)})
 }

@@ -52,7 +52,7 @@ func TestWriteXLSX(t *testing.T) {
 	}{
 		{"heading", "B1", "value", "value", excelize.CellTypeInlineString},
 		{"a text like a formula", "B2", `=HYPERLINK("x")`, `=HYPERLINK("x")`, excelize.CellTypeInlineString},
-		{"whole", "B3", "-12345", "-12345", excelize.CellTypeUnset},
+		{"whole", "B3", "-12,345", "-12345", excelize.CellTypeUnset},
 		{"fraction", "B4", "0.13", "0.125", excelize.CellTypeUnset},
 		{"percent", "B5", "7.00%", "0.07", excelize.CellTypeUnset},
 		{"money", "B6", "-$1,234.56", "-1234.56", excelize.CellTypeUnset},
