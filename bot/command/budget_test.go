@@ -101,6 +101,27 @@ func TestBudgetWishesAndWithout(t *testing.T) {
 	})
 }
 
+// Between the closing of the wishes and the new fiscal year the request is still that
+// year's, with the wishes that were made in time.
+func TestBudgetAfterTheClosing(t *testing.T) {
+	b, lead := budgetBench(t)
+	crew := b.crewOf("engine-4", "B")
+	b.say(crew, "wish: a magnet because the card falls out")
+	b.say(lead, "wish 1 yes at 3.50")
+	b.clock.Set(time.Date(2027, time.April, 20, 9, 0, 0, 0, b.desk.Department.Zone))
+	b.say(crew, "wish: a brush because of the sand")
+	b.rows(lead, [][2]string{
+		{"wish 2 yes at 2.00", "in the request"},
+		{"budget", "Request for fiscal year 2028, from 1 Jul 2027"},
+		{"budget lines wishes", "A magnet (wish): 11 × $3.50"},
+	})
+	if got := b.say(lead, "budget lines wishes").text; strings.Contains(got, "brush") {
+		t.Errorf("a wish of the year after is in it: %q", got)
+	}
+	b.clock.Set(time.Date(2027, time.July, 2, 9, 0, 0, 0, b.desk.Department.Zone))
+	b.rows(lead, [][2]string{{"budget", "Request for fiscal year 2029"}, {"budget lines wishes", "A brush (wish)"}})
+}
+
 // A request is frozen under its number, is followed line by line, and what happens
 // later stands beside it.
 func TestBudgetLife(t *testing.T) {

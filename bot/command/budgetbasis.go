@@ -33,8 +33,8 @@ const (
 	mixSeed    = 1
 )
 
-// draftRequest works out the request for the year that wishes can still be made
-// for, from what is on record now.
+// draftRequest works out the request for the fiscal year that comes next, from what
+// is on record now.
 func (r *Request) draftRequest(ctx context.Context) (budget.Request, error) {
 	basis, err := r.budgetBasis(ctx)
 	if err != nil {
@@ -75,9 +75,8 @@ func (r *Request) budgetTerms() budget.Terms {
 // budgetBasis is all that the request is made of.
 func (r *Request) budgetBasis(ctx context.Context) (budget.Basis, error) {
 	calendar := r.calendar()
-	_, starts := r.wishYear(r.Now)
 	b := budget.Basis{
-		Calendar: calendar, Terms: r.budgetTerms(), Year: calendar.Year(starts), Now: r.Now,
+		Calendar: calendar, Terms: r.budgetTerms(), Year: calendar.Year(r.Now) + 1, Now: r.Now,
 		Items: r.budgetItems(), Lists: r.Department.Lists, InForce: r.Department.InForce, Units: r.budgetUnits(),
 	}
 	fleet, err := r.fleet(ctx)
@@ -118,6 +117,18 @@ func (r *Request) budgetUnits() []budget.Unit {
 		units = append(units, budget.Unit{ID: u.ID, Name: u.Name, Reserve: u.Reserve, Sold: u.Sold})
 	}
 	return units
+}
+
+// wishesClosed is when wishes for a fiscal year close: the closing before it begins.
+func (r *Request) wishesClosed(starts time.Time) time.Time {
+	closes, begins := r.wishYear(starts.AddDate(-1, 0, 0))
+	for begins.Before(starts) {
+		closes, begins = r.wishYear(closes)
+	}
+	for begins.After(starts) {
+		closes, begins = r.wishYear(closes.AddDate(-1, 0, 0).Add(-time.Hour))
+	}
+	return closes
 }
 
 // stockOf adds up what all shelves hold.
@@ -196,7 +207,7 @@ func (r *Request) budgetAsks(ctx context.Context) ([]budget.Ask, error) {
 	if err != nil {
 		return nil, err
 	}
-	closes, _ := r.wishYear(r.Now)
+	closes := r.wishesClosed(r.calendar().Start(r.calendar().Year(r.Now) + 1))
 	var asks []budget.Ask
 	for _, w := range ofYear(all, closes) {
 		if w.Answer == nil || w.Answer.Verdict != budget.Granted {
