@@ -50,7 +50,13 @@ func drill(ctx context.Context, r *Request) (Result, error) {
 	case r.Verb != "":
 		return r.pressDrill(ctx)
 	}
-	return r.newDrill(ctx, wantsQuiz.MatchString(r.Event.Text))
+	quiz := wantsQuiz.MatchString(r.Event.Text)
+	if !quiz && r.Who.Unit != "" && r.Who.Platoon != "" {
+		if result, named, err := r.namedDrill(ctx); named || err != nil {
+			return result, err
+		}
+	}
+	return r.newDrill(ctx, quiz)
 }
 
 // newDrill gives the speaker's crew its next drill; a quiz takes no hands.
@@ -65,12 +71,7 @@ func (r *Request) newDrill(ctx context.Context, quiz bool) (Result, error) {
 	if !found {
 		return r.noDrill(ctx, quiz)
 	}
-	given.Asked = r.Who.Person
-	reply, err := r.drillReply(ctx, given)
-	if err != nil {
-		return Result{}, err
-	}
-	return Result{Posts: []Post{{Reply: reply}}, Changes: []bot.Change{r.give(given)}}, nil
+	return r.hand(ctx, given)
 }
 
 // noDrill says why a crew gets none now.

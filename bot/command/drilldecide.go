@@ -26,8 +26,12 @@ func (r *Request) doorToDecide(ctx context.Context, g givenDrill) (*training.Dec
 	if err != nil {
 		return nil, err
 	}
-	plan := func(facts door.Facts) (door.Plan, error) {
-		return doors.Plan(door.Request{Facts: facts, Tools: r.CompleteKit(r.Department.InForce), Barred: barred})
+	kit, err := r.drillKit(ctx)
+	if err != nil {
+		return nil, err
+	}
+	plan := func(facts door.Facts) (door.Plan, error) { // what is under stop-use is no right answer
+		return doors.Plan(door.Request{Facts: facts, Tools: kit.stopped, Barred: barred})
 	}
 	fitting, err := training.DoorsFor(g.Drill.Topic, r.Mix, plan)
 	if err != nil || len(fitting) == 0 {
@@ -118,6 +122,9 @@ func (r *Request) reveal(ctx context.Context, reply *bot.Reply, g givenDrill, pi
 		reply.Fields = append(reply.Fields, bot.Field{Name: knowledge.Cautions, Value: bullets(card.Section(knowledge.Cautions).Texts())})
 		*reply = withSources(*reply, card.Sources)
 		reply.Buttons = append(reply.Buttons, bot.Button{Label: "Show the card", Value: string(understand.Ask) + ":" + refCard + ":" + card.ID})
+		if *reply, err = r.underStops(ctx, *reply, card.Tools...); err != nil {
+			return err
+		}
 	}
 	return nil
 }

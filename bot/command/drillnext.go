@@ -107,14 +107,22 @@ func (r *Request) drillDue(ctx context.Context, topic string) (given givenDrill,
 	if err != nil {
 		return givenDrill{}, false, err
 	}
+	topics, err := r.drillTopics(ctx)
+	if err != nil {
+		return givenDrill{}, false, err
+	}
 	about := training.Topic{ID: r.topicOf(topic), Cards: map[training.DrillKind]string{training.RecallDrill: topic}}
-	if i := slices.IndexFunc(ask.Topics, func(t training.Topic) bool { return t.ID == about.ID }); i >= 0 {
-		about = ask.Topics[i]
+	if i := slices.IndexFunc(topics, func(t training.Topic) bool { return t.ID == about.ID }); i >= 0 {
+		about = topics[i]
 	}
 	if card.Kind == knowledge.Drill {
 		about.Cards = map[training.DrillKind]string{training.HandsOnDrill: topic}
 	}
-	ask.Topics, ask.Had = []training.Topic{about}, nil
+	kit, err := r.drillKit(ctx)
+	if err != nil {
+		return givenDrill{}, false, err
+	}
+	ask.Topics, ask.Had = r.fitOnly(kit, []training.Topic{about}), nil
 	choice, found := chooser().Next(ask)
 	if !found {
 		return givenDrill{}, false, nil
@@ -151,7 +159,11 @@ func (r *Request) drillAsk(ctx context.Context) (training.Ask, error) {
 	if err != nil {
 		return training.Ask{}, err
 	}
-	ask := training.Ask{Now: r.Now, Topics: topics, Past: past[r.crewOf()]}
+	kit, err := r.drillKit(ctx)
+	if err != nil {
+		return training.Ask{}, err
+	}
+	ask := training.Ask{Now: r.Now, Topics: r.fitOnly(kit, topics), Past: past[r.crewOf()]}
 	if err := r.addGiven(ctx, &ask); err != nil {
 		return training.Ask{}, err
 	}

@@ -9,6 +9,7 @@ import (
 	"kitbell/bot"
 	"kitbell/bot/department"
 	"kitbell/bot/kit"
+	"kitbell/bot/training"
 	"kitbell/bot/understand"
 )
 
@@ -193,7 +194,7 @@ func records(ctx context.Context, r *Request) (Result, error) {
 	since := r.Now.AddDate(-1, 0, 0)
 	reply := bot.Reply{Title: "On record in 12 months"}
 	for _, part := range []struct{ kind, name string }{
-		{checkKind, "Kit checks answered"}, {useKind, "Uses of the kit"}, {drillKind, "Drills done"}, {wishKind, "Wishes"}, {unansweredKind, "Questions without a card"},
+		{checkKind, "Kit checks answered"}, {useKind, "Uses of the kit"}, {wishKind, "Wishes"}, {unansweredKind, "Questions without a card"},
 	} {
 		entries, err := r.Books.Entries(ctx, r.Department.Slug, part.kind, "", since)
 		if err != nil {
@@ -201,5 +202,11 @@ func records(ctx context.Context, r *Request) (Result, error) {
 		}
 		reply.Fields = append(reply.Fields, bot.Field{Name: part.name, Value: fmt.Sprint(len(entries))})
 	}
+	answers, err := r.drillAnswers(ctx)
+	if err != nil {
+		return Result{}, err
+	}
+	done := bot.Field{Name: "Drills done", Value: fmt.Sprint(training.DrillsDone(answers, since))}
+	reply.Fields = slices.Insert(reply.Fields, 2, done)
 	return Answer(reply), nil
 }

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strings"
 	"time"
 
 	"kitbell/schedule"
@@ -136,6 +137,29 @@ func Histories(model schedule.MemoryModel, answers []Answer) (map[Crew]map[strin
 		all[first.Crew][first.Drill.Topic] = h
 	}
 	return all, nil
+}
+
+// DrillsDone is how many drills crews have done since an instant. What a crew had
+// under one post is one drill, however many tapped and however often; where nobody
+// knew anything, none was done. Answers that Check refuses are none.
+func DrillsDone(answers []Answer, since time.Time) int {
+	done := map[string]bool{}
+	last := map[string]Answer{}
+	for _, a := range answers {
+		if a.Check() != nil || a.At.Before(since) {
+			continue
+		}
+		key := strings.Join([]string{a.Prompt, a.Drill.Topic, a.Crew.Unit, a.Crew.Platoon, a.Member}, "\n")
+		if before, tapped := last[key]; !tapped || compareAnswers(before, a) <= 0 {
+			last[key] = a
+		}
+	}
+	for _, a := range last {
+		if a.Result != DidNotKnow {
+			done[strings.Join([]string{a.Prompt, a.Drill.Topic, a.Crew.Unit, a.Crew.Platoon}, "\n")] = true
+		}
+	}
+	return len(done)
 }
 
 // groupAnswers puts the answers of each crew under one post about one topic

@@ -143,3 +143,30 @@ func TestHistoriesIgnoreOrder(t *testing.T) {
 		}
 	})
 }
+
+// A drill is one, however many of the crew tapped and however often; what nobody
+// knew was not done.
+func TestDrillsDone(t *testing.T) {
+	tap := func(prompt, member string, result training.Result, days int) training.Answer {
+		return training.Answer{Prompt: prompt, Member: member, Result: result, At: now.Add(-time.Duration(days) * day),
+			Crew: training.Crew{Unit: "engine-4", Platoon: "A"}, Drill: training.Drill{Topic: "film", Kind: training.HandsOnDrill, Card: "drill-film"}}
+	}
+	for _, row := range []struct {
+		name string
+		taps []training.Answer
+		want int
+	}{
+		{"a tap, and its minutes", []training.Answer{tap("1", "a", training.DoneHandsOn, 1), tap("1", "a", training.DoneHandsOn, 1)}, 1},
+		{"two of a crew", []training.Answer{tap("1", "a", training.DoneHandsOn, 1), tap("1", "b", training.DidNotKnow, 1)}, 1},
+		{"nobody knew", []training.Answer{tap("1", "a", training.DidNotKnow, 1)}, 0},
+		{"the last tap counts", []training.Answer{tap("1", "a", training.GotIt, 2), tap("1", "a", training.DidNotKnow, 1)}, 0},
+		{"two drills", []training.Answer{tap("1", "a", training.GotIt, 2), tap("2", "a", training.Struggled, 1)}, 2},
+		{"an old one", []training.Answer{tap("1", "a", training.GotIt, 400)}, 0},
+	} {
+		t.Run(row.name, func(t *testing.T) {
+			if got := training.DrillsDone(row.taps, now.Add(-365*day)); got != row.want {
+				t.Errorf("%d done, want %d", got, row.want)
+			}
+		})
+	}
+}

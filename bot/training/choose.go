@@ -54,7 +54,8 @@ type Choice struct {
 // the chance that it is forgotten, and of a quiz only the policy's share. Two
 // things come before it: topics of a newly carried tool that the crew has not
 // drilled since, and must-know topics as soon as their quarters leave no room for
-// anything else. A topic comes once a tour, a quiz once a tour, and hands-on is
+// anything else. A topic comes once a tour, a task by hand once a tour whatever
+// topic it is for, a quiz once a tour, and hands-on is
 // taken wherever a topic has it. A drill that nobody answered counts half the next
 // time, so that a silent crew is not given the same one for ever. False when
 // nothing is left to give.
@@ -88,9 +89,12 @@ func (a Ask) drill(t Topic) (Drill, bool) {
 		}
 		quizzed = quizzed || had.Kind.Quiz()
 	}
+	done := func(card string) bool {
+		return slices.ContainsFunc(a.Had, func(had Drill) bool { return had.Kind == HandsOnDrill && had.Card == card })
+	}
 	for _, kind := range DrillKinds() {
 		drill, has := t.Drill(kind)
-		if has && !(kind == HandsOnDrill && a.NoHands) && !(kind.Quiz() && quizzed) {
+		if has && !(kind == HandsOnDrill && (a.NoHands || done(drill.Card))) && !(kind.Quiz() && quizzed) {
 			return drill, true
 		}
 	}

@@ -57,6 +57,10 @@ func TestNext(t *testing.T) {
 		want string // topic kind why; "" for none
 	}{
 		{"nothing to train", training.Ask{}, ""},
+		{"one task by hand is not given again for another topic", training.Ask{
+			Topics: []training.Topic{film, plunger},
+			Had:    []training.Drill{{Topic: "other", Kind: hands, Card: "drill-film"}},
+		}, "plunger hands-on forgotten"},
 		{"never drilled before drilled", training.Ask{
 			Topics: []training.Topic{film, fork},
 			Past:   map[string]training.History{"film": drilled(10, 20)},
