@@ -54,6 +54,7 @@ func subcommands() []subcommand {
 		{"training", "training -c DIR [--year Y] [--names] [--xlsx] --out DIR", "Write a year's training records and hours as CSV tables, or as a workbook too.", runTraining},
 		{"taskbook", "taskbook -c DIR --member NAME [--paper letter|a4] --out FILE", "Print one member's page of the task book, to be signed.", runTaskBook},
 		{"export", "export -c DIR [--from DAY] [--to DAY] [--unit RIG] [--kind KINDS] --out DIR", "Hand out the records, as CSV and JSON lines, without names and what else must be left out.", runExport},
+		{"audit", "audit verify|show [--last N] -c DIR [--db ADDRESS]", "Verify the audits of all departments, or show their last rows.", runAudit},
 		{"measure", "measure [--figures] questions|reports|doors FILE", "Score a set of questions, reports or doors.", runMeasure},
 	}
 }
