@@ -173,7 +173,10 @@ func copyServer(ctx context.Context, address, path string, o Options) (err error
 	if err != nil {
 		return fmt.Errorf("read %s: %w", PlaceName(address), translate(err))
 	}
-	defer snapshot.Rollback() // nothing was changed
+	defer snapshot.Rollback()                                                               // nothing was changed
+	if _, err := snapshot.ExecContext(ctx, "SET LOCAL statement_timeout = 0"); err != nil { // a large table takes its time
+		return fmt.Errorf("be patient with %s: %w", PlaceName(address), translate(err))
+	}
 	made, err := open(ctx, path, o, throwAway)
 	if err != nil {
 		return err
