@@ -49,6 +49,15 @@ func (h *home) database(keys *secrets) (place string, err error) {
 	return address, checkAddress(address, keys)
 }
 
+// named is the place of the store where a folder or an address was named.
+func (h *home) named(keys *secrets) (place string, err error) {
+	place, err = h.database(keys)
+	if err == nil && h.dir == "" && !store.IsPostgres(place) {
+		err = usagef("name the folder of the department with -c DIR")
+	}
+	return place, err
+}
+
 // openCopy opens a throw-away copy of the departments' store.
 func (h *home) openCopy(ctx context.Context, o store.Options) (*store.DB, error) {
 	place, err := h.database(environment())

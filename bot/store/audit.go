@@ -122,22 +122,11 @@ func (db *DB) VerifyAudit(ctx context.Context, department string) (sound int64, 
 
 // verify is VerifyAudit over the rows of a department's audit, which it closes.
 func verify(rows *sql.Rows, department string) (sound int64, err error) {
-	defer rows.Close()
-	prev := make([]byte, sha256.Size)
-	for rows.Next() {
-		row, err := scanAudit(rows)
-		if err != nil {
-			return sound, fmt.Errorf("read audit row after %d: %w", sound, err)
-		}
-		if fault := row.fault(department, sound+1, prev); fault != "" {
-			return sound, fmt.Errorf("audit of %s is broken at row %d: %s", department, sound+1, fault)
-		}
-		sound, prev = row.seq, row.hash
+	walked, err := walkAudit(rows, department)
+	if err == nil && walked.Fault != "" {
+		err = fmt.Errorf("audit of %s is broken at row %d: %s", department, walked.Sound+1, walked.Fault)
 	}
-	if err := rows.Err(); err != nil {
-		return sound, fmt.Errorf("read audit: %w", translate(err))
-	}
-	return sound, nil
+	return walked.Sound, err
 }
 
 // fault says what is wrong with a row that should be number seq after prev;
@@ -154,6 +143,8 @@ func (r auditRow) fault(department string, seq int64, prev []byte) string {
 		return "the text beside it is missing"
 	case r.blankedAt == 0 && !bytes.Equal(r.digest, r.digestOfText()):
 		return "the text beside it was changed"
+	case r.blankedAt > 0 && len(r.salt)+len(r.oldText)+len(r.newText) > 0:
+		return "there is text beside it that was removed"
 	}
 	return ""
 }

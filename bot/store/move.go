@@ -15,12 +15,6 @@ type Moved struct {
 	Audits []Audit // by department
 }
 
-// Audit is a department's audit that was verified.
-type Audit struct {
-	Department string
-	Rows       int64
-}
-
 // Move copies everything of the SQLite database at path into the PostgreSQL
 // database at address, in one transaction: all departments, or nothing. It then
 // reads every table back and compares counts and checksums, and verifies every
@@ -123,7 +117,7 @@ func (s server) fill(ctx context.Context, source queryer, tx *sql.Tx) (Moved, er
 		}
 		moved.Tables = append(moved.Tables, copied)
 	}
-	audits, err := verifyAll(ctx, tx)
+	audits, err := soundAudits(ctx, tx)
 	moved.Audits = audits
 	return moved, err
 }
@@ -167,30 +161,6 @@ func continueNumbers(ctx context.Context, t table, tx *sql.Tx) error {
 	return nil
 }
 
-const selectAudited = `SELECT DISTINCT department FROM audit ORDER BY department`
-
-// verifyAll verifies the audit of every department that has one.
-func verifyAll(ctx context.Context, from queryer) ([]Audit, error) {
-	rows, err := from.QueryContext(ctx, selectAudited)
-	departments, err := collect(rows, err, func(row rowScanner) (name string, err error) { return name, row.Scan(&name) })
-	if err != nil {
-		return nil, fmt.Errorf("read departments with an audit: %w", err)
-	}
-	var audits []Audit
-	for _, d := range departments {
-		rows, err := from.QueryContext(ctx, selectAudit, d, []byte{})
-		if err != nil {
-			return nil, fmt.Errorf("read audit: %w", err)
-		}
-		sound, err := verify(rows, d)
-		if err != nil {
-			return nil, err
-		}
-		audits = append(audits, Audit{d, sound})
-	}
-	return audits, nil
-}
-
 // copyServer fills the new file at path with everything of the database at
 // address, as it stands at one moment.
 func copyServer(ctx context.Context, address, path string, o Options) (err error) {
@@ -203,7 +173,10 @@ func copyServer(ctx context.Context, address, path string, o Options) (err error
 	if err != nil {
 		return fmt.Errorf("read %s: %w", PlaceName(address), translate(err))
 	}
-	defer snapshot.Rollback() // nothing was changed
+	defer snapshot.Rollback()                                                               // nothing was changed
+	if _, err := snapshot.ExecContext(ctx, "SET LOCAL statement_timeout = 0"); err != nil { // a large table takes its time
+		return fmt.Errorf("be patient with %s: %w", PlaceName(address), translate(err))
+	}
 	made, err := open(ctx, path, o, throwAway)
 	if err != nil {
 		return err

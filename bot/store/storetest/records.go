@@ -149,3 +149,27 @@ func auditIsWhole(t *testing.T, open Opener) {
 		}
 	}
 }
+
+// auditIsRead finds the audits of all departments sound, and the end of one to be
+// read, without what was blanked.
+func auditIsRead(t *testing.T, open Opener) {
+	db := fresh(t, open)
+	for range 3 {
+		check(t, db.Apply(t.Context(), Turn("", bot.Written{Entry: entry("use", "k07", Noon)})))
+	}
+	elsewhere := Turn("", bot.Written{Entry: entry("use", "k07", Noon)})
+	elsewhere.Department = "other"
+	check(t, db.Apply(t.Context(), elsewhere))
+	check(t, db.BlankAuditText(t.Context(), Department, 2))
+
+	audits, err := db.Audits(t.Context())
+	check(t, err)
+	if len(audits) != 2 || audits[0].Department != "other" || audits[0].Rows != 1 || audits[1].Rows != 3 || audits[1].Sound != 3 || audits[1].Fault != "" {
+		t.Errorf("audits: %+v", audits)
+	}
+	tail, err := db.AuditTail(t.Context(), Department, 2)
+	check(t, err)
+	if len(tail) != 2 || tail[0].Seq != 2 || tail[0].New != "" || tail[0].Blanked.IsZero() || tail[1].New == "" || !tail[1].Blanked.IsZero() || !tail[1].At.Equal(Noon) {
+		t.Errorf("end of the audit: %+v", tail)
+	}
+}

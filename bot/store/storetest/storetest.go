@@ -56,6 +56,7 @@ func Run(t *testing.T, open Opener) {
 		{"posts wait for their moment", postsWait},
 		{"interrupted posts are found", interruptedPosts},
 		{"the audit is whole", auditIsWhole},
+		{"the audit is read", auditIsRead},
 		{"settings", settingsAreKept},
 		{"leases are held", leasesAreHeld},
 		{"crews report at once", crewsReportAtOnce},
