@@ -55,7 +55,6 @@ func subcommands() []subcommand {
 		{"taskbook", "taskbook -c DIR --member NAME [--paper letter|a4] --out FILE", "Print one member's page of the task book, to be signed.", runTaskBook},
 		{"budget", "budget [-c DIR] [--number 2028-1] [--paper letter|a4] --out DIR", "Write the yearly request as a workbook, PDF and CSV, with the programme's pictures.", runBudget},
 		{"export", "export [-c DIR] [--from DAY] [--to DAY] [--unit RIG] [--kind KINDS] --out DIR", "Hand out the records, as CSV and JSON lines, without names and what else must be left out.", runExport},
-		{"export", "export -c DIR [--from DAY] [--to DAY] [--unit RIG] [--kind KINDS] --out DIR", "Hand out the records, as CSV and JSON lines, without names and what else must be left out.", runExport},
 		{"audit", "audit verify|show [--last N] -c DIR [--db ADDRESS]", "Verify the audits of all departments, or show their last rows.", runAudit},
 		{"measure", "measure [--figures] questions|reports|doors FILE", "Score a set of questions, reports or doors.", runMeasure},
 	}

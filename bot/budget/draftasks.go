@@ -44,7 +44,7 @@ func (d *draft) asked(a Ask, i int) Line {
 		l.Kits = d.kitsOf(a, l)
 	}
 	if l.Year < d.Year || l.Year >= d.Year+d.request.Years {
-		d.problem(Problem{What: OtherYear, Line: l.Key, Item: l.Item, Year: l.Year}, bot.SayBudgetOtherYear, l.Title, l.Year)
+		d.problem(Problem{What: OtherYear, Line: l.Key, Item: l.Item, Year: l.Year}, bot.SayBudgetOtherYear, lower(l.Title), l.Year)
 		l.Excluded = d.request.Problems[len(d.request.Problems)-1].Say
 	}
 	return l
@@ -99,15 +99,15 @@ func (d *draft) withoutKit(id string, l Line) {
 	switch {
 	case !known:
 		p.What = UnitStranger
-		d.problem(p, bot.SayBudgetStranger, id, l.Title)
+		d.problem(p, bot.SayBudgetStranger, id, lower(l.Title))
 	case unit.Sold:
 		p.What = UnitSold
-		d.problem(p, bot.SayBudgetSold, unit.Name, l.Title)
+		d.problem(p, bot.SayBudgetSold, unit.Name, lower(l.Title))
 	case unit.Reserve:
 		p.What = UnitReserve
-		d.problem(p, bot.SayBudgetReserve, unit.Name, l.Title)
+		d.problem(p, bot.SayBudgetReserve, unit.Name, lower(l.Title))
 	default:
 		p.What = UnitBare
-		d.problem(p, bot.SayBudgetBare, unit.Name, l.Title)
+		d.problem(p, bot.SayBudgetBare, unit.Name, lower(l.Title))
 	}
 }

@@ -60,7 +60,7 @@ func (l Line) counted() string {
 	for _, part := range []struct {
 		n    int
 		what string
-	}{{l.Pieces, "asked for outright"}, {l.Expected, "expected to go in the year"}, {l.Spares, "to hold as spares"}} {
+	}{{l.Pieces, "asked for outright"}, {l.Expected, "expected to go in the year, to the nearest piece"}, {l.Spares, "to hold as spares"}} {
 		if part.n != 0 {
 			parts = append(parts, fmt.Sprintf("%d %s", part.n, part.what))
 		}

@@ -56,7 +56,7 @@ func TestWhyOfOtherLines(t *testing.T) {
 	b.Asks = []budget.Ask{{Key: "board", Own: true, Title: "training board"}}
 	r := build(t, b)
 	for key, want := range map[string][]string{
-		"wear/2028/air-wedge":   {"2: 2 expected to go in the year.", "$45.00 each, by receipt of line 40 on 2026-10-08."},
+		"wear/2028/air-wedge":   {"2: 2 expected to go in the year, to the nearest piece.", "$45.00 each, by receipt of line 40 on 2026-10-08."},
 		"spares/2028/air-wedge": {"1: 1 to hold as spares.", "$45.00 each, by receipt of line 40 on 2026-10-08."},
 		"own/2028/board":        {"Nobody said how many.", "Nobody has a price for it.", "How many of the training board are wanted? Nobody said, so it is in no total."},
 	} {

@@ -1,6 +1,10 @@
 package budget
 
-import "kitbell/bot"
+import (
+	"strings"
+
+	"kitbell/bot"
+)
 
 // Trouble names what is wrong with something that a request is made of.
 type Trouble string
@@ -55,5 +59,14 @@ func (l Line) fault() (Problem, bool) {
 	default:
 		return Problem{}, false
 	}
-	return Problem{What: what, Line: l.Key, Item: l.Item, Year: l.Year, Say: say.With(l.Title).Say}, true
+	return Problem{What: what, Line: l.Key, Item: l.Item, Year: l.Year, Say: say.With(lower(l.Title)).Say}, true
+}
+
+// lower is a line's title in the middle of a sentence. One that begins with a word in
+// capitals keeps it.
+func lower(title string) string {
+	if len(title) > 1 && title[1] >= 'a' && title[1] <= 'z' {
+		return strings.ToLower(title[:1]) + title[1:]
+	}
+	return title
 }

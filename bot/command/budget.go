@@ -61,13 +61,18 @@ var budgetPhrases = []struct {
 	{"lines", linesSaid},
 	{"line", regexp.MustCompile(`(?i)^(?:show |the )*(?:budget|request) line #?(\d{1,3})$`)},
 	{"problems", regexp.MustCompile(`(?i)^(?:budget|request) (?:problems|open points)$|\bwhat is wrong with the (?:budget|request)\b|\bwhat is in no total\b`)},
-	{"add", addSaid},
+	{"add", regexp.MustCompile(`(?i)^(?:budget|request) (?:add|plus)\b`)},
 	{"drop", dropSaid},
 	{"calls", callsSaid},
 	{"export", regexp.MustCompile(`(?i)^(?:export|hand out)(?: (?:the |all |our |my )?(?:records?|data|everything))?$|\brecords request\b|\bpublic records\b`)},
 	{"best", bestSaid},
 	{"without", withoutSaid},
 	{"tally", tallySaid},
+	{"cut", cutSaid},
+	{"rise", riseSaid},
+	{"kit", kitCostSaid},
+	{"dearest", dearestSaid},
+	{"much", muchSaid},
 	{"lost", lostSaid},
 	{"why", whySaid},
 }
@@ -80,7 +85,10 @@ func budgetCommand(ctx context.Context, r *Request) (Result, error) {
 		return Result{}, bot.SayNoBudget.With()
 	}
 	what, ref := press(r.Ref)
+	r.Memory.Hearing = true
 	switch {
+	case what == "forms", what == "" && otherQuestion.MatchString(r.Event.Text):
+		return Answer(hearingForms()), nil
 	case r.Verb == "" || what == "":
 		return r.budgetNow(ctx)
 	case what == "step":
@@ -92,7 +100,7 @@ func budgetCommand(ctx context.Context, r *Request) (Result, error) {
 	case what == "opening":
 		return r.lastRequest(ctx)
 	case what == "add":
-		return r.addAsk()
+		return r.addAsk(ctx)
 	case what == "drop":
 		return r.dropAsk(ctx)
 	case what == "export":
@@ -103,6 +111,8 @@ func budgetCommand(ctx context.Context, r *Request) (Result, error) {
 		return r.lostIn(ctx)
 	case what == "tally":
 		return r.useAndLoss(ctx, ref)
+	case what == "use":
+		return r.showUse(ctx, ref)
 	}
 	request, err := r.draftRequest(ctx)
 	if err != nil {
@@ -121,8 +131,38 @@ func budgetCommand(ctx context.Context, r *Request) (Result, error) {
 		return r.requestWithout(request)
 	case "why":
 		return r.whySo(request)
+	case "cut":
+		return r.requestWithoutKind(request)
+	case "rise":
+		return r.requestAtPrices(request)
+	case "kit":
+		return Answer(r.kitCost()), nil
+	case "dearest":
+		return Answer(r.dearestLines(request)), nil
+	case "much":
+		return r.muchFor(request)
 	}
 	return Result{}, bot.SayOldButton.With()
+}
+
+// otherQuestion asks something of the money that no form above answers. The draft as
+// a whole would only look like an answer.
+var otherQuestion = regexp.MustCompile(`(?i)^\W*(?:what (?:if|does|did|do|happens|can|would|about)|how (?:much|many)|which|why|who|when|can we|could we|should we|is it|are we)\b`)
+
+// moneyAsked is in a question of the money.
+var moneyAsked = regexp.MustCompile(`(?i)\b(?:fund(?:ed|ing)?|budget|request|costs?|prices?|money|dollars?|spend|pay|afford|cheap(?:er)?|expensive|years?)\b|\$ ?\d`)
+
+// hearingForms are what can be asked.
+func hearingForms() bot.Reply {
+	return bot.Reply{Text: "I cannot answer that from the request. I can answer these:", Steps: []string{
+		"budget: the request as it stands. budget lines: its lines.",
+		"why 11 at $118, or: why the air wedge.",
+		"how much for the films. what does one kit cost. the dearest lines.",
+		"what if we leave station 7 out. what if we cut the spares. what if prices rise 5 %.",
+		"what did we lose last year. use and loss E4.",
+		"best set under $2000.",
+		"last year's request.",
+	}}
 }
 
 func budgetButton(label, what string) bot.Button {
@@ -228,8 +268,8 @@ func (r *Request) requestLines(request budget.Request, kind string) bot.Reply {
 // lineKindsSaid is the one kind of lines that words name, or all.
 func lineKindsSaid(words string) []budget.LineKind {
 	for _, k := range budget.LineKinds() {
-		for _, stem := range budget.Gist(words) {
-			if stem != "replac" && slices.Contains(budget.Gist(string(k)), stem) {
+		for _, word := range subjectWords(words) {
+			if word != "replacement" && word != "line" && speaksOf(string(k), []string{word}) {
 				return []budget.LineKind{k}
 			}
 		}
@@ -327,8 +367,11 @@ func (r *Request) recordWords(record budget.Record) string {
 	if record.Cents > 0 {
 		words += " " + r.money(record.Cents)
 	}
-	if record.Line > 0 {
+	switch {
+	case record.Line > 0:
 		words += fmt.Sprintf(" (#%d)", record.Line)
+	case record.Entry != "":
+		words += " (" + record.Entry + ")"
 	}
 	return words
 }

@@ -14,7 +14,7 @@ import (
 // budgetBench is a bench with the demo's past, and its lead.
 func budgetBench(t *testing.T) (b *bench, lead bot.Speaker) {
 	t.Helper()
-	b = newBench(t, command.BudgetCommand(), command.WishCommand(), command.FiguresCommand(), command.SessionCommand(), command.ReportCommand(), command.UndoCommand(), command.NoneCommand())
+	b = newBench(t, command.BudgetCommand(), command.WishCommand(), command.FiguresCommand(), command.SessionCommand(), command.ReportCommand(), command.QueueCommand(), command.UndoCommand(), command.NoneCommand())
 	m := b.desk.Department.MembersWith(department.Lead)[0]
 	return b, bot.Speaker{ID: m.ID, Member: m.ID, Unit: m.Unit, Platoon: m.Platoon}
 }
@@ -73,7 +73,7 @@ func TestBudgetFromNothing(t *testing.T) {
 		{"budget lines", "2 × $85.00 = $170.00, in all $180.20"},
 		{"budget lines", "Training boards (own line): 3. In no total: Nobody has a price"},
 		{"budget lines", "2 × $118.00 = $236.00"},
-		{"what is wrong with the request", "Nobody has a price for the Training boards"},
+		{"what is wrong with the request", "Nobody has a price for the training boards"},
 		{"why 2 at $118", "Line 3: under-door lever tool"},
 		{"budget drop training boards", "Out of the request: training boards"},
 		{"budget drop training boards", "no such line of your own"},
@@ -91,10 +91,10 @@ func TestBudgetWishesAndWithout(t *testing.T) {
 	b.rows(lead, [][2]string{
 		{"wish 1 yes", "one for every kit"},
 		{"wish 2 yes, 2 for E7 and E6 at $3.50", "2 each for Engine 7, Engine 6"},
-		{"budget lines wishes", "A second air wedge (wish): 11 × $44.00 = $484.00"},
-		{"budget lines wishes", "A magnet for the lid (wish): 4 × $3.50 = $14.00, in all $14.84"},
-		{"what if we leave station 7 out", "A second air wedge (wish): 11 becomes 10, $513.04 becomes $466.40"},
-		{"what if we leave out E6 and E7", "A magnet for the lid (wish): 4 becomes 0"},
+		{"budget lines wishes", "Second air wedge (wish): 11 × $44.00 = $484.00"},
+		{"budget lines wishes", "Magnet for the lid (wish): 4 × $3.50 = $14.00, in all $14.84"},
+		{"what if we leave station 7 out", "Second air wedge (wish): 11 becomes 10, $513.04 becomes $466.40"},
+		{"what if we leave out E6 and E7", "Magnet for the lid (wish): 4 becomes 0"},
 		{"what if we leave the boat out", "Boat 5 carries no kit in this request"},
 		{"what if we leave it out", "Which rigs or which station"},
 		{"why the air wedge", "One leaks."},
@@ -113,13 +113,13 @@ func TestBudgetAfterTheClosing(t *testing.T) {
 	b.rows(lead, [][2]string{
 		{"wish 2 yes at 2.00", "in the request"},
 		{"budget", "Request for fiscal year 2028, from 1 Jul 2027"},
-		{"budget lines wishes", "A magnet (wish): 11 × $3.50"},
+		{"budget lines wishes", "Magnet (wish): 11 × $3.50"},
 	})
 	if got := b.say(lead, "budget lines wishes").text; strings.Contains(got, "brush") {
 		t.Errorf("a wish of the year after is in it: %q", got)
 	}
 	b.clock.Set(time.Date(2027, time.July, 2, 9, 0, 0, 0, b.desk.Department.Zone))
-	b.rows(lead, [][2]string{{"budget", "Request for fiscal year 2029"}, {"budget lines wishes", "A brush (wish)"}})
+	b.rows(lead, [][2]string{{"budget", "Request for fiscal year 2029"}, {"budget lines wishes", "Brush (wish)"}})
 }
 
 // A request is frozen under its number, is followed line by line, and what happens
@@ -232,4 +232,46 @@ func TestBudgetSaysWhatIsWrong(t *testing.T) {
 		{"budget", "2 more lines in no total"},
 		{"export the records", "kitbell export"},
 	})
+}
+
+// What a committee asks is answered, or it hears what can be: never a card, never the
+// whole request in the place of an answer.
+func TestBudgetInTheHearing(t *testing.T) {
+	b, lead := budgetBench(t)
+	crew := b.crewOf("engine-4", "B")
+	b.say(crew, "wish: a second air wedge because one leaks")
+	b.rows(lead, [][2]string{
+		{"wish 1 yes, -3 for E6 at 19", "more than zero"},
+		{"wish 1 yes, 1 for E6 and E99 at 16", "no rig by that name"},
+		{"wish 1 yes at $0", "more than zero"},
+		{"wish 1 yes", "one for every kit"},
+		{"budget add 2 practice locks at 85.00", "2 × practice locks"},
+		{"budget add 2 practice locks at 85.00", "a line called practice locks already"},
+		{"budget add 0 locks at 5", "more than zero"},
+		{"budget add printing", "Say it like this"},
+		{"why eleven at $44?", "Second air wedge"},
+		{"why eleven at $85", "No line is just that."},
+		{"what if we leave Station 7 out?", "Fiscal year 2028: $758.96 becomes $712.32, $46.64 less."},
+		{"what if we cut the wishes", "$758.96 becomes $245.92"},
+		{"what if we drop the air wedge", "$758.96 becomes $245.92"},
+		{"what if prices rise 5%", "$758.96 becomes $796.90"},
+		{"what if we only fund half", "I cannot answer that from the request"},
+		{"how much for the air wedge", "$513.04 in all"},
+		// 24 + 31 + 36 + 68 + 79 + 22 + 26 + 38 + 2×19 + 14 + 92 + 97 + 118 + 44 + 4×2.50 + 2×17 + 21 + 9 + 2×4 + 28 + 8.50 + 33 + 3×1.20 + 12 + 16 (SCENARIO)
+		{"what does one kit cost", "costs $910.10 at list prices"},
+		{"which is the most expensive line", "Second air wedge (wish): 11 × $44.00"},
+		{"use and loss E99", "no rig by that name"},
+		{"use and loss station 4", "by kit, 4 Orchard Hill"},
+		{"budget line 1", "Line 1: "},
+		{"line 3", "Line 3: "},
+		{"queue", "Nothing open"},
+	})
+	if got := b.say(crew, "help wish"); len(got.outcome.Turn.Changes) > 0 {
+		t.Errorf("help was noted: %q", got.text)
+	}
+	got := b.say(crew, "we need another latch film")
+	if !strings.Contains(got.text, "Wish 2 noted: another latch film.") || !strings.Contains(got.text, "The list has 2 in each kit now.") {
+		t.Errorf("more is wished for: %q", got.text)
+	}
+	got.button(t, "One is missing")
 }

@@ -22,13 +22,20 @@ var (
 )
 
 // addAsk writes a line of the lead's own: boards, locks, printing.
-func (r *Request) addAsk() (Result, error) {
+func (r *Request) addAsk(ctx context.Context) (Result, error) {
 	said := addSaid.FindStringSubmatch(strings.TrimSpace(r.Event.Text))
 	if said == nil {
 		return Result{}, bot.SayBudgetAddHow.With()
 	}
-	if said[2] != "" || strings.HasPrefix(said[4], "-") {
+	if said[2] != "" || strings.HasPrefix(said[4], "-") || smallNumber(said[1]) < 1 {
 		return Result{}, bot.SayBudgetNegative.With()
+	}
+	own, err := fold(ctx, r, budgetAskKind, bodies[budget.Ask])
+	if err != nil {
+		return Result{}, err
+	}
+	if slices.ContainsFunc(own, func(a budget.Ask) bool { return a.Key == strings.ToLower(said[3]) }) {
+		return Result{}, bot.SayBudgetTwice.With(said[3], said[3])
 	}
 	ask := budget.Ask{Own: true, Key: strings.ToLower(said[3]), Title: upperFirst(said[3]), Pieces: smallNumber(said[1]), Why: upperFirst(said[5])}
 	if ask.Why != "" {
@@ -36,6 +43,9 @@ func (r *Request) addAsk() (Result, error) {
 	}
 	if said[4] != "" {
 		cents, ok := centsOf(said[4])
+		if ok && cents == 0 {
+			return Result{}, bot.SayBudgetNegative.With()
+		}
 		if !ok {
 			return Result{}, bot.SayFormPrice.With()
 		}

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"fmt"
+	"regexp"
 	"slices"
 	"strconv"
 	"time"
@@ -213,7 +214,7 @@ func (r *Request) budgetAsks(ctx context.Context) ([]budget.Ask, error) {
 		if w.Answer == nil || w.Answer.Verdict != budget.Granted {
 			continue
 		}
-		ask := budget.Ask{Key: fmt.Sprintf("w%d", w.Number), Item: w.Item, Title: upperFirst(r.wishName(w)), PerKit: w.Answer.Each, Units: w.Answer.Units, Crews: len(w.Crews())}
+		ask := budget.Ask{Key: fmt.Sprintf("w%d", w.Number), Item: w.Item, Title: upperFirst(article.ReplaceAllString(r.wishName(w), "")), PerKit: w.Answer.Each, Units: w.Answer.Units, Crews: len(w.Crews())}
 		if reasons := w.Reasons(); len(reasons) > 0 {
 			ask.Why = upperFirst(reasons[0]) + "."
 		}
@@ -229,6 +230,9 @@ func (r *Request) budgetAsks(ctx context.Context) ([]budget.Ask, error) {
 	trained, err := r.trainingAsks(ctx)
 	return slices.Concat(asks, own, trained), err
 }
+
+// article begins the name of a wish, and no name of a line.
+var article = regexp.MustCompile(`(?i)^(?:an?|the|some) `)
 
 // trainingAsks ask for as much of each item as the sessions of twelve months used
 // up: a line of its own, for training says nothing of calls.

@@ -41,9 +41,14 @@ func (r *Request) whySo(request budget.Request) (Result, error) {
 	if query == (budget.Query{}) {
 		return Result{}, bot.SayBudgetAskLine.With()
 	}
-	found := request.Find(query)
-	if len(found) == 0 && query.Item != "" { // the count or the price was misheard
-		found = request.Find(budget.Query{Item: query.Item})
+	found, missed := request.Find(query), ""
+	if len(found) == 0 { // the count or the price was misheard
+		missed = "No line is just that. "
+		for _, less := range []budget.Query{{Item: query.Item, Cents: query.Cents}, {Item: query.Item}, {Cents: query.Cents}, {Quantity: query.Quantity}} {
+			if less != (budget.Query{}) && len(found) == 0 {
+				found = request.Find(less)
+			}
+		}
 	}
 	found = slices.DeleteFunc(found, func(l budget.Line) bool { return l.Year != request.Year })
 	number := func(l budget.Line) int {
@@ -53,9 +58,13 @@ func (r *Request) whySo(request budget.Request) (Result, error) {
 	case 0:
 		return r.noSuchLine(request, query)
 	case 1:
-		return r.explained(request, found[0], number(found[0]))
+		result, err := r.explained(request, found[0], number(found[0]))
+		if err == nil && missed != "" {
+			result.Posts[0].Reply.Text = missed + result.Posts[0].Reply.Text
+		}
+		return result, err
 	}
-	reply := bot.Reply{Text: "Several lines may be meant."}
+	reply := bot.Reply{Text: missed + "Several lines may be meant."}
 	for _, l := range found {
 		reply.Steps = append(reply.Steps, fmt.Sprintf("Line %d. %s", number(l), r.lineSums(l)))
 		reply.Buttons = append(reply.Buttons, budgetButton(fmt.Sprintf("Line %d", number(l)), fmt.Sprintf("line:%d", number(l))))
@@ -79,6 +88,9 @@ func (r *Request) requestWithout(request budget.Request) (Result, error) {
 			units = append(units, u.ID)
 		}
 	}
+	if about := cutSaid.FindString(strings.Trim(r.Event.Text, " ?.!")); len(units) == 0 && about != "" {
+		return r.requestWithoutKind(request)
+	}
 	if len(units) == 0 {
 		return Result{}, bot.SayBudgetWhichRigs.With()
 	}
@@ -93,10 +105,9 @@ func (r *Request) requestWithout(request budget.Request) (Result, error) {
 	}
 	reply := bot.Reply{
 		Title: "The request without " + list(names, "and"),
-		Text:  difference.Words(r.Department.Currency),
+		Text:  r.changeOfTotal(request, less),
 		Fields: []bot.Field{
-			{Name: fmt.Sprintf("%d as it stands", request.Year), Value: r.totalWords(request.OfYear(request.Year))},
-			{Name: fmt.Sprintf("%d without", request.Year), Value: r.totalWords(less.OfYear(request.Year))},
+			{Name: fmt.Sprintf("All %s, %d to %d", plural(request.Years, "year"), request.Year, request.Year+request.Years-1), Value: difference.Words(r.Department.Currency)},
 		},
 	}
 	for _, l := range difference.Lines {
@@ -105,6 +116,19 @@ func (r *Request) requestWithout(request budget.Request) (Result, error) {
 		}
 	}
 	return Answer(reply), nil
+}
+
+// changeOfTotal says what the first year comes to before and after a change.
+func (r *Request) changeOfTotal(before, after budget.Request) string {
+	was, is := before.OfYear(before.Year).Total, after.OfYear(before.Year).Total
+	words := fmt.Sprintf("Fiscal year %d: %s becomes %s", before.Year, r.money(was), r.money(is))
+	switch {
+	case is < was:
+		return fmt.Sprintf("%s, %s less.", words, r.money(was-is))
+	case is > was:
+		return fmt.Sprintf("%s, %s more.", words, r.money(is-was))
+	}
+	return words + ": the same."
 }
 
 func hasKit(request budget.Request, unit string) bool {
@@ -173,13 +197,22 @@ func (r *Request) bestUnder(ctx context.Context, request budget.Request) (Result
 	}
 	reply := bot.Reply{
 		Title: fmt.Sprintf("Best under %s: %s", r.money(int64(cents)), r.money(choice.Cents)),
-		Text: fmt.Sprintf("Worth most by the door model, on assumptions: %.2f minutes of an average entry, the marks' worth counted in. Each of the sets of %s that could be best was tried.",
+		Text: fmt.Sprintf("By the door model, on assumptions: without these lines an average entry would cost %.2f minutes more, a lasting mark counted as the minutes it is worth. Of %s every set that could be best was tried.",
 			choice.Worth, plural(len(candidates), "line")),
 	}
 	for _, l := range lines {
 		if slices.Contains(choice.Keys, l.Key) {
 			reply.Steps = append(reply.Steps, r.lineSums(l))
 		}
+	}
+	var idle []string
+	for _, l := range lines {
+		if !slices.Contains(choice.Keys, l.Key) && l.Sums.Total <= int64(cents)-choice.Cents {
+			idle = append(idle, l.Title)
+		}
+	}
+	if len(idle) > 0 {
+		reply.Fields = append(reply.Fields, bot.Field{Name: "There is money left for these, and they add nothing in the model", Value: strings.Join(idle, ", ")})
 	}
 	if len(reply.Steps) == 0 {
 		reply.Text = "No line that the model gives a worth costs so little."

@@ -6,7 +6,9 @@ import (
 	"fmt"
 	"regexp"
 	"slices"
+	"strconv"
 	"strings"
+	"time"
 
 	"kitbell/bot"
 	"kitbell/bot/budget"
@@ -35,10 +37,26 @@ func (r *Request) useAndLoss(ctx context.Context, ref string) (Result, error) {
 		kitID = k
 	}
 	records = budget.OfYear(records, r.calendar(), year)
+	about := ""
+	switch items := r.Reading.Items; {
+	case kitID != "":
+	case r.Reading.UnknownUnit != "":
+		return Result{}, r.noSuchRig()
+	case r.Reading.Station != "":
+		station, _ := r.Department.Station(r.Reading.Station)
+		about = ", " + station.Name
+		records = slices.DeleteFunc(records, func(record budget.Record) bool {
+			u, _ := r.Department.Unit(record.Unit)
+			return u.Station != r.Reading.Station
+		})
+	case len(items) > 0:
+		about = ", " + r.itemName(items[0])
+		records = slices.DeleteFunc(records, func(record budget.Record) bool { return record.Item != items[0] })
+	}
 	if kitID != "" {
 		return Answer(r.kitYear(kitID, year, records)), nil
 	}
-	reply := bot.Reply{Title: fmt.Sprintf("Use and loss in fiscal year %d, by kit", year), Text: "By dated records. A kit without any may have none, or nobody wrote them down."}
+	reply := bot.Reply{Title: fmt.Sprintf("Use and loss in fiscal year %d, by kit%s", year, about), Text: "By dated records. A kit without any may have none, or nobody wrote them down."}
 	for _, g := range budget.Tally(records, budget.ByKit) {
 		k, known := r.kitByID(g.Key)
 		if !known {
@@ -48,7 +66,7 @@ func (r *Request) useAndLoss(ctx context.Context, ref string) (Result, error) {
 		reply.Buttons = append(reply.Buttons, budgetButton(k.ID+": records", fmt.Sprintf("tally:%s:%d", k.ID, year)))
 	}
 	if len(reply.Fields) == 0 {
-		reply.Text = "There are no records of that year. That does not say that nothing was used or lost."
+		reply.Text = "There are no records of that. That does not say that nothing was used or lost."
 	}
 	return Answer(reply), nil
 }
@@ -80,10 +98,35 @@ func (r *Request) kitYear(kitID string, year int, records []budget.Record) bot.R
 	for _, line := range linesOfRecords(records, mostSessions) {
 		reply.Buttons = append(reply.Buttons, bot.Button{Label: fmt.Sprintf("#%d", line), Value: fmt.Sprintf("%s:see:%d", understand.Queue, line)})
 	}
+	for _, record := range slices.Backward(records) {
+		if id, ok := strings.CutPrefix(record.Entry, "use "); ok && len(reply.Buttons) < mostAsked {
+			reply.Buttons = append(reply.Buttons, budgetButton("Use "+id, "use:"+id))
+		}
+	}
 	if len(records) == 0 {
 		reply.Text = "There are no records of that kit and year."
 	}
 	return reply
+}
+
+// showUse opens a record of use: what was used, and how it went. It names nobody.
+func (r *Request) showUse(ctx context.Context, id string) (Result, error) {
+	entries, err := r.Books.Entries(ctx, r.Department.Slug, useKind, "", time.Time{})
+	if err != nil {
+		return Result{}, fmt.Errorf("read uses: %w", err)
+	}
+	for _, e := range entries {
+		if strconv.FormatInt(e.ID, 10) != id {
+			continue
+		}
+		u, err := decode[use](e)
+		if err != nil {
+			return Result{}, err
+		}
+		text := strings.TrimPrefix(r.useWords(u), "Use noted: ")
+		return Answer(bot.Reply{Title: fmt.Sprintf("Use %s, %s, %s", id, r.dayAndYear(e.At), r.crewName(u.Unit)), Text: upperFirst(text)}), nil
+	}
+	return Result{}, bot.SayOldButton.With()
 }
 
 // linesOfRecords are the queue lines behind records, each once, the latest first.

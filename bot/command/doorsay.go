@@ -5,6 +5,7 @@ import (
 	"regexp"
 	"strings"
 
+	"kitbell/bot/department"
 	"kitbell/bot/understand"
 )
 
@@ -79,6 +80,9 @@ func (r *Request) deskWords(text, words string) (press string, ok bool) {
 	if value, ok := r.signOffWordsOf(words); ok {
 		return value, true
 	}
+	if helpFirst.MatchString(text) {
+		return string(understand.Help) + ":about", true
+	}
 	if value, ok := wishWords(text); ok {
 		return value, true
 	}
@@ -87,6 +91,9 @@ func (r *Request) deskWords(text, words string) (press string, ok bool) {
 	}
 	if value, ok := budgetWords(strings.Trim(text, " ?.!")); ok {
 		return value, true
+	}
+	if r.Memory.Hearing && r.Who.May(department.Quartermaster) && moneyAsked.MatchString(text) && otherQuestion.MatchString(text) {
+		return string(understand.Budget) + ":forms", true
 	}
 	if value, ok := sessionWords(words); ok { // its subject may well be a door
 		return value, true
@@ -115,6 +122,8 @@ func (r *Request) deskWords(text, words string) (press string, ok bool) {
 	}
 	asks := question.MatchString(text)
 	switch said := numberedLine.FindStringSubmatch(words); {
+	case said != nil && r.Memory.Hearing && strings.HasPrefix(words, "line") && !strings.Contains(words, "#"):
+		return string(understand.Budget) + ":line:" + said[1], true
 	case said != nil:
 		return string(understand.Queue) + ":see:" + said[1], true
 	case !asks && actingWords.MatchString(text), strings.HasPrefix(words, "who is acting"), strings.HasPrefix(words, "who acting"):

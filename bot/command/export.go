@@ -5,6 +5,7 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"regexp"
 	"slices"
 	"strings"
 	"time"
@@ -225,28 +226,25 @@ func (r *Request) withoutPeople(value any) any {
 	return value
 }
 
-// unnamed is a text with each member's name and id struck.
+// struck stands for a name that was there.
+const struck = "[name left out]"
+
+// unnamed is a text with each member's name struck, the whole one and, in words that
+// somebody typed, the id. A single word such as guest is a fixed word too, and is
+// struck only where it is all that stands there.
 func (r *Request) unnamed(text string) string {
 	low := strings.ToLower(text)
 	for _, m := range r.Department.Members {
 		for _, name := range []string{m.Name, m.ID} {
-			if name != "" && strings.Contains(low, strings.ToLower(name)) {
-				text = withoutAll(text, name)
+			switch n := strings.ToLower(name); {
+			case n == "" || !strings.Contains(low, n):
+			case low == n:
+				return struck
+			case strings.ContainsAny(n, " -"):
+				text = regexp.MustCompile(`(?i)`+regexp.QuoteMeta(name)).ReplaceAllLiteralString(text, struck)
 				low = strings.ToLower(text)
 			}
 		}
-	}
-	return text
-}
-
-// withoutAll strikes every mention of some words.
-func withoutAll(text, words string) string {
-	for strings.Contains(strings.ToLower(text), strings.ToLower(words)) {
-		less := withoutWords(text, words)
-		if less == text {
-			return "[left out]" // its case changes its length: nothing of it can be told apart
-		}
-		text = strings.Replace(less, "  ", " [name] ", 1)
 	}
 	return text
 }

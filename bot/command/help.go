@@ -7,7 +7,6 @@ import (
 	"strings"
 
 	"kitbell/bot"
-	"kitbell/bot/budget"
 	"kitbell/bot/department"
 	"kitbell/bot/understand"
 )
@@ -24,7 +23,11 @@ func HelpCommand(commands []Command) Command {
 			if !r.Who.member() && r.Who.Member.ID != "" {
 				return Answer(guestHelp()), nil
 			}
-			if about := helpAbout.FindStringSubmatch(strings.Trim(r.Event.Text, " .!?")); about != nil && !wantsAll.MatchString(about[1]) {
+			about := helpAbout.FindStringSubmatch(strings.Trim(r.Event.Text, " .!?"))
+			if about == nil {
+				about = helpFirst.FindStringSubmatch(strings.Trim(r.Event.Text, " .!?"))
+			}
+			if about != nil && !wantsAll.MatchString(about[1]) {
 				if reply, found := helpOn(commands, about[1]); found {
 					return Answer(reply), nil
 				}
@@ -39,10 +42,14 @@ var wantsAll = regexp.MustCompile(`(?i)\b(?:all|everything|more)\b`)
 // helpAbout is help on a subject.
 var helpAbout = regexp.MustCompile(`(?i)^(?:help|how do (?:i|we) (?:see|correct|book|use|do|get|enter|make|cancel|confirm|sign|type)|what can i type)(?: me)?(?: (?:on|with|about|for|a|an|the|my|our))* (.+)$`)
 
+// helpFirst is a message that begins with the word help: whatever follows is a
+// subject, and nothing to be noted.
+var helpFirst = regexp.MustCompile(`(?i)^help(?: me)?(?: (?:on|with|about|for|a|an|the|my|our))* (.+)$`)
+
 // helpOn lists what can be typed about a subject: of each command that speaks of
 // it, everything.
 func helpOn(commands []Command, subject string) (reply bot.Reply, found bool) {
-	words := budget.Gist(subject)
+	words := subjectWords(subject)
 	reply = bot.Reply{Title: "Help on " + subject}
 	for _, c := range commands {
 		all := append([]Example{{c.Usage, c.Summary}}, c.More...)
@@ -56,10 +63,23 @@ func helpOn(commands []Command, subject string) (reply bot.Reply, found bool) {
 	return reply, len(words) > 0 && len(reply.Fields) > 0
 }
 
-// speaksOf says whether a text has each of the stems.
-func speaksOf(text string, stems []string) bool {
-	has := budget.Gist(text)
-	return !slices.ContainsFunc(stems, func(s string) bool { return !slices.Contains(has, s) })
+// speaksOf says whether a text has each of the words, or one that begins like it.
+func speaksOf(text string, words []string) bool {
+	low := " " + strings.NewReplacer("-", " ", ":", " ").Replace(strings.ToLower(text))
+	return !slices.ContainsFunc(words, func(w string) bool { return !strings.Contains(low, " "+w) })
+}
+
+// subjectWords are the words of a subject as they begin: without a plural's ending,
+// and without small words.
+func subjectWords(subject string) []string {
+	var words []string
+	for word := range strings.FieldsSeq(strings.ReplaceAll(strings.ToLower(subject), "-", " ")) {
+		word = strings.TrimSuffix(strings.TrimSuffix(word, "s"), "e")
+		if len(word) > 2 && !smallWords[word] {
+			words = append(words, word)
+		}
+	}
+	return words
 }
 
 // helpDesks are whose work is listed apart from every crew's, in the order of

@@ -17,6 +17,7 @@ type Memory struct {
 	Card     string     `json:"card,omitempty"`     // card of the last answer
 	Question string     `json:"question,omitempty"` // question of the last answer
 	OffKit   string     `json:"off_kit,omitempty"`  // what was said of other equipment, to be passed on
+	Hearing  bool       `json:"hearing,omitempty"`  // the last answer was of the yearly request: a line is one of its lines
 	Others   []string   `json:"others,omitempty"`   // cards shown or offered beside it
 	Running  *Running   `json:"running,omitempty"`  // the door being worked on
 	Photo    *sentPhoto `json:"photo,omitempty"`    // pictures that were sent and may be kept

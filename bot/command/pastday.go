@@ -90,9 +90,9 @@ func dayInPast(day, today time.Time) time.Time {
 	}
 }
 
-// smallNumber is a number in digits or a word up to ten; 0 for anything else.
+// smallNumber is a number in digits or a word up to twelve; 0 for anything else.
 func smallNumber(word string) int {
-	for i, name := range []string{"", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten"} {
+	for i, name := range []string{"", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"} {
 		if i > 0 && strings.EqualFold(word, name) {
 			return i
 		}

@@ -34,6 +34,7 @@ func QueueCommand() Command {
 }
 
 func showQueue(ctx context.Context, r *Request) (Result, error) {
+	r.Memory.Hearing = false
 	switch said := strings.ToLower(r.Event.Text); {
 	case r.Verb != "":
 		return r.pressQueue(ctx)

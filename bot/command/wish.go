@@ -42,6 +42,8 @@ func WishCommand() Command {
 // wishWords gives the button that a sentence about wishes stands for.
 func wishWords(words string) (press string, ok bool) {
 	switch {
+	case needsMore.MatchString(words):
+		return string(understand.Wish) + ":more", true
 	case wishAnswered.MatchString(words):
 		return string(understand.Wish) + ":answer", true
 	case wishesAsked.MatchString(words):
@@ -59,8 +61,14 @@ var (
 	becauseSaid  = regexp.MustCompile(`(?i)[ ,;]+(?:because|cause|cuz|since|so that)\b.*$`)
 )
 
+// needsMore wishes for more of something, without a word that any is missing.
+var needsMore = regexp.MustCompile(`(?i)^(?:we|i) (?:really )?(?:need|could use|want|would like) ((?:another|a second|an extra|one more|a spare|more) .+?)[.!]?$`)
+
+// inTheKit is what every wish is for.
+var inTheKit = regexp.MustCompile(`(?i),? (?:in|on|for|to|into) (?:the|each|every|our|all|all the) (?:kit|rig)s?\b.*$`)
+
 func wishes(ctx context.Context, r *Request) (Result, error) {
-	if r.Verb == "" {
+	if r.Verb == "" || r.Ref == "more" {
 		return r.recordWish(ctx)
 	}
 	all, err := r.allWishes(ctx)
@@ -145,13 +153,26 @@ func (r *Request) recordWish(ctx context.Context) (Result, error) {
 	if r.Now.AddDate(1, 0, 0).Before(starts) {
 		text += fmt.Sprintf(" Wishes for this year's request are closed; this one counts for the year that begins %s.", r.dayAndYear(starts))
 	}
+	if on := r.inEachKit(asking.Item); on > 0 {
+		text += fmt.Sprintf(" The list has %d in each kit now.", on)
+	}
 	reply := bot.Reply{Text: text, Buttons: []bot.Button{r.undoButton()}}
+	if r.Ref == "more" && asking.Item != "" {
+		reply.Buttons = append(reply.Buttons, typed("One is missing", r.itemName(asking.Item)+" missing"))
+	}
 	if joined != nil {
 		if value := wishValue("apart", r.Event.ID); len(value) <= bot.MaxButtonValue {
 			reply.Buttons = append(reply.Buttons, bot.Button{Label: "It is another wish", Value: value})
 		}
 	}
 	return Result{Posts: []Post{{Reply: reply}}, Changes: []bot.Change{r.writtenWish(asking)}}, nil
+}
+
+// inEachKit is how many of an item the list in force has; 0 for none.
+func (r *Request) inEachKit(item string) int {
+	list, _ := r.Department.List(r.Department.InForce)
+	on, _ := list.Line(item)
+	return on.Qty
 }
 
 func (r *Request) writtenWish(a budget.Asking) bot.Change {
@@ -177,7 +198,12 @@ func (r *Request) notedWords(a budget.Asking, joined *budget.Wish) string {
 
 // wished is what the message wishes for, in the speaker's words without the reason.
 func (r *Request) wished() budget.Asking {
-	words := strings.TrimSpace(becauseSaid.ReplaceAllString(r.Reading.WishFor, ""))
+	said := r.Reading.WishFor
+	if more := needsMore.FindStringSubmatch(r.Event.Text); more != nil {
+		said = more[1]
+	}
+	words := strings.TrimSpace(becauseSaid.ReplaceAllString(said, ""))
+	words = inTheKit.ReplaceAllString(words, "")
 	a := budget.Asking{For: words, Reason: r.Reading.Reason, Unit: r.Who.Unit, Platoon: r.Who.Platoon, Cents: int64(r.form.cents)}
 	items := r.Read(words, understand.Context{}).Items // what the reason names is not wished for
 	if len(items) == 0 {
@@ -319,6 +345,9 @@ func (r *Request) wishLine(w budget.Wish) string {
 	}
 	if reasons := w.Reasons(); len(reasons) > 0 {
 		words += ", because " + reasons[0]
+		if more := len(reasons) - 1; more > 0 {
+			words += fmt.Sprintf(" (and %s)", plural(more, "other reason"))
+		}
 	}
 	return words + ": " + r.verdictWords(w)
 }
@@ -385,7 +414,10 @@ func (r *Request) answerSaid(all []budget.Wish) (Result, error) {
 	answer := budget.Answer{Verdict: budget.Declined}
 	switch strings.ToLower(said[2]) {
 	case "yes", "ok", "granted", "in the request":
-		answer = r.grantSaid(said[3])
+		var err error
+		if answer, err = r.grantSaid(said[3]); err != nil {
+			return Result{}, err
+		}
 	case "later", "not this year", "next year":
 		answer.Verdict = budget.Later
 	}
@@ -396,11 +428,20 @@ func (r *Request) answerSaid(all []budget.Wish) (Result, error) {
 }
 
 // grantSaid reads how many, for whom and at what price.
-func (r *Request) grantSaid(words string) budget.Answer {
+func (r *Request) grantSaid(words string) (budget.Answer, error) {
 	answer := budget.Answer{Verdict: budget.Granted, Each: 1}
+	if belowZero.MatchString(r.Event.Text) {
+		return answer, bot.SayBudgetNegative.With()
+	}
+	if r.Reading.UnknownUnit != "" {
+		return answer, r.noSuchRig()
+	}
 	price := wishPrice.FindStringSubmatch(words)
 	if price != nil {
 		cents, _ := centsOf(price[1])
+		if cents == 0 {
+			return answer, bot.SayBudgetNegative.With()
+		}
 		answer.Cents = int64(cents)
 		words = strings.Replace(words, price[0], " ", 1)
 	}
@@ -408,7 +449,15 @@ func (r *Request) grantSaid(words string) budget.Answer {
 		answer.Each = numberSaid(each[1])
 	}
 	answer.Units = r.Reading.Units
-	return answer
+	return answer, nil
+}
+
+// belowZero is a count or a price that is less than nothing.
+var belowZero = regexp.MustCompile(`[\s,$]-\$?\d`)
+
+// noSuchRig says that a rig that was named is not there.
+func (r *Request) noSuchRig() error {
+	return bot.SayNoRig.With(r.Department.Units[0].Name)
 }
 
 // numberSaid is a small number in digits or words.

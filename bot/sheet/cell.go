@@ -107,11 +107,20 @@ func (c Cell) String() string {
 	case percent:
 		return decimal(math.Round(c.number*1e10)/1e8) + "%"
 	case money:
-		return decimal(float64(c.integer) / 100)
+		return cents(c.integer)
 	case date:
 		return c.day.Format(time.DateOnly)
 	}
 	return ""
+}
+
+// cents is an amount with its two decimals.
+func cents(n int64) string {
+	sign := ""
+	if n < 0 {
+		sign, n = "-", -n
+	}
+	return fmt.Sprintf("%s%d.%02d", sign, n/100, n%100)
 }
 
 func decimal(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
