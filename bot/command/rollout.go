@@ -49,9 +49,9 @@ func rollOut(ctx context.Context, r *Request) (Result, error) {
 	}
 	switch {
 	case r.Verb == "", r.Ref == rollOutSaid:
-		return r.beginRollOut(open), nil
+		return r.beginRollOut(ctx, open)
 	case r.Ref == handsSaid:
-		return r.handsTyped(open)
+		return r.handsTyped(ctx, open)
 	}
 	what, ref := press(r.Ref)
 	item, about, _ := strings.Cut(ref, ":")
@@ -61,7 +61,7 @@ func rollOut(ctx context.Context, r *Request) (Result, error) {
 	}
 	switch what {
 	case "had":
-		return r.handsOn(open[i])
+		return r.handsOn(ctx, open[i])
 	case "sign":
 		return r.confirmHands(open[i], r.tappedUntil(open[i], about))
 	case "one":
@@ -70,10 +70,13 @@ func rollOut(ctx context.Context, r *Request) (Result, error) {
 		if !r.Who.May(department.Lead) {
 			return Result{}, bot.SayLeadOnly.With()
 		}
-		return r.begin([]string{item}, ""), nil
+		return r.begin(ctx, []string{item}, "")
 	case "finish":
 		if !r.Who.May(department.Lead) {
 			return Result{}, bot.SayLeadOnly.With()
+		}
+		if about != "yes" {
+			return r.askFinish(open[i]), nil
 		}
 		text := "Roll-out finished: " + r.itemName(item) + ". Every crew's plans may use it."
 		return r.rollOutStep(training.RollOutStep{What: training.Finished, Item: item}, text), nil
@@ -83,10 +86,10 @@ func rollOut(ctx context.Context, r *Request) (Result, error) {
 
 // beginRollOut starts the roll-outs of the tools named, on the lead's word, or
 // shows how those under way stand.
-func (r *Request) beginRollOut(open []training.RollOut) Result {
+func (r *Request) beginRollOut(ctx context.Context, open []training.RollOut) (Result, error) {
 	line, task := r.taskSaid()
 	if name := unknownTool(line); name != "" && len(r.Reading.Items) == 0 {
-		return Say(fmt.Sprintf("I know no tool called %s. Type it as the kit list has it: roll out the fork.", name))
+		return Say(fmt.Sprintf("I know no tool called %s. Type it as the kit list has it: roll out the fork.", name)), nil
 	}
 	items := slices.Clone(r.Reading.Items)
 	if replaces.MatchString(line) && len(items) > 1 {
@@ -96,12 +99,12 @@ func (r *Request) beginRollOut(open []training.RollOut) Result {
 		return slices.ContainsFunc(open, func(o training.RollOut) bool { return o.Item == item })
 	})
 	if len(fresh) == 0 || !r.Who.May(department.Lead) {
-		return Answer(r.rollOutReply(open))
+		return Answer(r.rollOutReply(open)), nil
 	}
 	if !rollsOut.MatchString(r.Event.Text) {
-		return r.askRollOut(fresh)
+		return r.askRollOut(fresh), nil
 	}
-	return r.begin(fresh, task)
+	return r.begin(ctx, fresh, task)
 }
 
 // rollsOut is in a message that means it: every station hears of a roll-out, and
@@ -120,7 +123,7 @@ func (r *Request) askRollOut(items []string) Result {
 }
 
 // begin starts the roll-outs of tools; task is the lead's own words for it, if any.
-func (r *Request) begin(items []string, task string) Result {
+func (r *Request) begin(ctx context.Context, items []string, task string) (Result, error) {
 	var out Result
 	about := r.aboutRollOut(items)
 	about.Task = task
@@ -129,15 +132,19 @@ func (r *Request) begin(items []string, task string) Result {
 		step := training.RollOutStep{What: training.Started, Item: item, About: about}
 		step.About.Card = r.taskFor(item)
 		if err := training.CheckRollOut(nil, step); err != nil {
-			return Answer(bot.Reply{Text: upperFirst(err.Error()) + ".", Private: true})
+			return Answer(bot.Reply{Text: upperFirst(err.Error()) + ".", Private: true}), nil
 		}
 		one := r.rollOutStep(step, "Roll-out begun: "+name+". A crew's plans use it once somebody of it has had it in hand.")
 		out.Posts, out.Changes = append(out.Posts, one.Posts...), append(out.Changes, one.Changes...)
+		post, err := r.underStops(ctx, r.newInTheKit(step), item)
+		if err != nil {
+			return Result{}, err
+		}
 		for _, s := range r.Department.Stations {
-			out.Posts = append(out.Posts, Post{To: Place{Use: department.StationChannel, Station: s.ID}, Reply: r.newInTheKit(step)})
+			out.Posts = append(out.Posts, Post{To: Place{Use: department.StationChannel, Station: s.ID}, Reply: post})
 		}
 	}
-	return out
+	return out, nil
 }
 
 // aboutRollOut is what the lead said of a new tool besides its name: a link to a

@@ -1,18 +1,20 @@
 package command
 
 import (
+	"context"
 	"fmt"
 	"slices"
 	"strconv"
 
 	"kitbell/bot"
 	"kitbell/bot/department"
+	"kitbell/bot/kit"
 	"kitbell/bot/training"
 )
 
 // handsOn notes that a member has had the tool in hand. Who is away works with no
 // crew now, so their tap is theirs alone.
-func (r *Request) handsOn(o training.RollOut) (Result, error) {
+func (r *Request) handsOn(ctx context.Context, o training.RollOut) (Result, error) {
 	if !r.Who.member() {
 		return Result{}, bot.SayNoTechnique.With()
 	}
@@ -27,6 +29,13 @@ func (r *Request) handsOn(o training.RollOut) (Result, error) {
 	text := fmt.Sprintf("Noted: hands on the %s. Plans of %s may use it. An officer confirms.", name, of)
 	if away != "" {
 		text = fmt.Sprintf("Noted for you: hands on the %s. You are %s, so the plans of %s wait for somebody who rides with it now.", name, awayWords[away], of)
+	}
+	stops, err := r.stopUses(ctx)
+	if err != nil {
+		return Result{}, err
+	}
+	if slices.ContainsFunc(stops, func(u kit.StopUse) bool { return u.Called && u.Item == o.Item }) {
+		text = fmt.Sprintf("Noted: hands on the %s. It is under stop-use: plans leave it out until the lead lifts that.", name)
 	}
 	return r.rollOutStep(training.RollOutStep{What: training.HandsOn, Item: o.Item, Crew: crew, Member: r.Who.Person, Away: away}, text), nil
 }

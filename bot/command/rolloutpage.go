@@ -29,6 +29,24 @@ func (r *Request) rollOutReply(open []training.RollOut) bot.Reply {
 	return reply
 }
 
+// askFinish asks the lead once more: it opens the tool to crews that have not had
+// it in hand.
+func (r *Request) askFinish(o training.RollOut) Result {
+	without := 0
+	crews := r.crews()
+	for _, c := range crews {
+		if training.Held([]training.RollOut{o}, o.Item, c) {
+			without++
+		}
+	}
+	name, c := r.itemName(o.Item), o.Coverage(r.roster())
+	words := fmt.Sprintf("Finish the roll-out of the %s? Every crew's plans may use it then.", name)
+	if without > 0 || c.Done < c.Of {
+		words += fmt.Sprintf(" Not had it in hand: %d of %d crews. Not confirmed: %d of %d members.", without, len(crews), c.Of-c.Done, c.Of)
+	}
+	return Answer(bot.Reply{Text: words, Private: true, Buttons: []bot.Button{{Label: "Yes, finish it", Value: rollOutValue("finish", o.Item+":yes")}}})
+}
+
 // howFar is one roll-out in numbers, and for the lead in names.
 func (r *Request) howFar(o training.RollOut) string {
 	var waiting []string

@@ -1,6 +1,7 @@
 package command
 
 import (
+	"context"
 	"regexp"
 	"slices"
 	"strings"
@@ -58,14 +59,14 @@ func unknownTool(line string) string {
 
 // handsTyped is a tap in words: it counts for the tool named, or for the one that
 // is being rolled out; of several it asks which.
-func (r *Request) handsTyped(open []training.RollOut) (Result, error) {
+func (r *Request) handsTyped(ctx context.Context, open []training.RollOut) (Result, error) {
 	about := slices.Clone(open)
 	if len(r.Reading.Items) > 0 {
 		about = slices.DeleteFunc(about, func(o training.RollOut) bool { return !slices.Contains(r.Reading.Items, o.Item) })
 	}
 	switch {
 	case len(about) == 1:
-		return r.handsOn(about[0])
+		return r.handsOn(ctx, about[0])
 	case len(about) == 0 && len(r.Reading.Items) > 0:
 		return Say("The " + r.itemName(r.Reading.Items[0]) + " is not being rolled out. Every crew may use it."), nil
 	case len(about) == 0:

@@ -195,6 +195,9 @@ func (r *Request) shareWith(d realDoor) Result {
 		result.Changes = append(result.Changes, bot.Written{Entry: bot.NewEntry(sharedDoorKind, d.key, r.Who.Person, r.Now, s)})
 	}
 	shared := training.SharedDoor{Key: d.key, From: d.from}
+	if len(shared.For(r.Department.Rotation.Platoons())) == 0 {
+		result.Posts[0].Reply.Text = "Noted. There is no other platoon here to meet that door, so nobody gets it as a drill."
+	}
 	for _, platoon := range shared.For(r.Department.Rotation.Platoons()) {
 		for _, u := range r.Department.KitUnits() {
 			result.Changes = append(result.Changes, schedule.Fell{Due: schedule.Due{
