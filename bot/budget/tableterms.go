@@ -22,8 +22,7 @@ type term struct{ name, value, says string }
 // in the workbook to see what becomes of the totals, then the rules and what is
 // assumed.
 func (v view) termsTable() sheet.Table {
-	t := sheet.Table{Name: termsName, Columns: columns("term", "value", "parts per million", "what it means")}
-	t.Columns[1].Width, t.Columns[3].Width = 30, 80
+	t := sheet.Table{Name: termsName, Columns: wide(columns("term", "value", "parts per million", "what it means"), 20, 34, 12, 80)}
 	terms := v.request.Terms
 	for i, r := range []struct {
 		name string
