@@ -110,21 +110,40 @@ func TestNothingOverflows(t *testing.T) {
 	} {
 		r := modelled(build(t, row.basis))
 		texts := textOf(t, printed(t, r, row.shown))
-		last := texts[len(texts)-1].page
+		last := onThePaper(t, row.name, texts, row.width, row.height)
 		all := words(texts)
-		const margin = 15 * 72 / 25.4
-		for _, text := range texts {
-			if text.x < margin-0.1 || text.x+text.width > row.width-margin+0.6 || text.y < 20 || text.y > row.height-margin+0.1 {
-				t.Errorf("%s: page %d at %.1f, %.1f: %.1f wide: %q", row.name, text.page, text.x, text.y, text.width, text.words)
-			}
-		}
-		for page := 1; page <= last; page++ {
-			if !strings.Contains(all, fmt.Sprintf("Page %d of %d", page, last)) {
-				t.Errorf("%s: page %d of %d has no number", row.name, page, last)
-			}
-		}
 		if headings := strings.Count(all, "what, and why"); row.name == "long texts" && headings < last-3 {
 			t.Errorf("%s: headings on %d of %d pages", row.name, headings, last)
 		}
 	}
+}
+
+// A paragraph that is longer than a page goes on to the next.
+func TestLongParagraph(t *testing.T) {
+	s := fullLife(t)
+	s.Corrections[1].Reason = strings.Repeat("it was not so, and ", 800)
+	texts := textOf(t, printed(t, s, shown()))
+	onThePaper(t, "a long correction", texts, 612, 792)
+	if n := strings.Count(strings.ReplaceAll(words(texts), "\n", " "), "it was not so, and"); n < 790 { // but where a line or page ends in it
+		t.Errorf("%d of 800", n)
+	}
+}
+
+// onThePaper holds texts to the margins, and pages to their numbers; it gives how
+// many pages there are.
+func onThePaper(t *testing.T, name string, texts []setText, width, height float64) int {
+	t.Helper()
+	const margin = 15 * 72 / 25.4
+	for _, text := range texts {
+		if text.x < margin-0.1 || text.x+text.width > width-margin+0.6 || text.y < 20 || text.y > height-margin+0.1 {
+			t.Errorf("%s: page %d at %.1f, %.1f: %.1f wide: %q", name, text.page, text.x, text.y, text.width, text.words)
+		}
+	}
+	last, all := texts[len(texts)-1].page, words(texts)
+	for page := 1; page <= last; page++ {
+		if !strings.Contains(all, fmt.Sprintf("Page %d of %d", page, last)) {
+			t.Errorf("%s: page %d of %d has no number", name, page, last)
+		}
+	}
+	return last
 }
