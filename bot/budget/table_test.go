@@ -119,7 +119,6 @@ func tableOf(t fataler, book sheet.Workbook, name string) sheet.Table {
 func outputsAgree(t fataler, r budget.Request) {
 	book := r.Workbook(shown())
 	file := openBook(t, book)
-	recomputed(t, file)
 	inCSV := rowsOf(t, tableOf(t, book, "Request"))
 	inXLSX, err := file.GetRows("Request", raw)
 	if err != nil {
@@ -197,6 +196,7 @@ func TestOutputsAgree(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			r := build(t, basis)
 			outputsAgree(t, r)
+			recomputed(t, openBook(t, r.Workbook(shown())))
 			agreeOnPaper(t, r)
 		})
 	}
@@ -211,8 +211,11 @@ func TestAnyOutputsAgree(t *testing.T) {
 			t.Fatal(err)
 		}
 		outputsAgree(t, r)
-		if rapid.IntRange(0, 9).Draw(t, "paper") == 0 { // which takes its time
+		switch rapid.IntRange(0, 9).Draw(t, "more") { // both take their time
+		case 0:
 			agreeOnPaper(t, r)
+		case 1, 2:
+			recomputed(t, openBook(t, r.Workbook(shown())))
 		}
 	})
 }
@@ -307,7 +310,8 @@ func TestTables(t *testing.T) {
 		{"Terms", "tax|8.25%|82500|Of a line's goods, rounded by itself. Shipping is not taxed."},
 		{"Terms", "prior (assumed)|pieces: 0.5, kit-years: 5||assumed before records: one piece lost or broken in ten kit-years"},
 		{"Terms", "digest|" + s.Digest + "||SHA-256 of what was signed, byte for byte."},
-		{"What became of it", "42|2028|under door lever|13|1752.6|partly funded|8|1000|752.6|5|620|0|4|1 Jul 2027: partly funded, 8, $1,000.00; 1 Jul 2027: bought, 5, $620.00, order 4711; 1 Jul 2027: in the kits, 4|1 Jul 2027: corrected, $120.00, the council's word"},
+		{"What became of it", "42|2028|under door lever|13|1752.6|partly funded|8|1000|752.6|5|620|0|4|" +
+			"1 Jul 2027: partly funded, 8, $1,000.00; 1 Jul 2027: bought, 5, $620.00, order 4711; 1 Jul 2027: in the kits, 4|1 Jul 2027: corrected, $120.00, the council's word"},
 	} {
 		var lines []string
 		for _, cells := range rowsOf(t, tableOf(t, book, row.table)) {
