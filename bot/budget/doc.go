@@ -48,7 +48,20 @@
 // its range and with the sample that it leans on ([Sample]); it changes no total.
 // [BestSet] finds what is worth most under an amount, among at most twenty.
 //
+// # Tables and paper
+//
+// A Request, and one that was Submitted, is laid out as a workbook and as PDF:
+//
+//	book := request.Workbook(presentation) // for sheet.WriteXLSX, its tables for sheet.WriteCSV
+//	err := request.PDF(file, presentation)
+//
+// The workbook's formulas round as the package does, in whole cents and whole parts
+// per million, so that a spreadsheet finds the same amounts and other rates can be
+// tried in it. Where a formula would not find what the request has, be it that an
+// older program reckoned otherwise or that there are more than 15 digits, the cell
+// holds the amount alone. What is in no total is shown struck through. Pictures are
+// bot/chart's, and whoever shows them takes the amounts from a Request or an Opening.
+//
 // Nothing here is stored or sent, and no person is named but who signs and who
-// enters a step. The package draws no table and no sheet: whoever does takes a
-// Request as it is.
+// enters a step; tables and paper name who signed, and nobody else.
 package budget

@@ -66,7 +66,7 @@ func fullLife(t testing.TB) budget.Submitted {
 	}
 	cut := then(budget.Cut, "own/2028/board", 0, 0)
 	bought := then(budget.Bought, "wish/2028/lever", 5, 620_00)
-	bought.Order = "order 4711"
+	bought.Order = "4711"
 	all, refused := budget.Submissions([]budget.Step{
 		budget.HandIn(f), then(budget.PartlyFunded, "wish/2028/lever", 8, 1000_00), cut, then(budget.Approved, "", 0, 0), bought,
 		then(budget.InTheKits, "wish/2028/lever", 4, 0), then(budget.Corrected, "wish/2028/lever", 0, 120_00), then(budget.Corrected, "", 0, 0),

@@ -67,7 +67,7 @@ func (p *press) page() {
 	p.pdf.SetFont("sans", "", footSize)
 	number := fmt.Sprintf("Page %d of %d", p.pdf.PageNo(), p.pages)
 	right := p.pdf.GetStringWidth(number)
-	y := p.bottom + pageFoot - 10
+	y := p.bottom + pageFoot - 11
 	p.pdf.Text(pageMargin+p.width()-right, y, number)
 	lines := p.wrap(p.foot, p.width()-right-10)
 	for i, line := range lines[:min(2, len(lines))] {

@@ -91,10 +91,11 @@ func (v view) date(at time.Time) string { return at.In(v.Zone).Format("2 Jan 200
 // longestFooter is in bytes; the sheet has room for 200 characters.
 const longestFooter = 180
 
+// footer is what stands below each page: first whether anybody signed it.
 func (v view) footer() string {
-	words := v.Department + " · " + v.standing()
-	if v.Department == "" {
-		words = v.standing()
+	words := v.standing()
+	if v.Department != "" {
+		words += " " + v.Department
 	}
 	for len(words) > longestFooter {
 		_, last := utf8.DecodeLastRuneInString(words)
@@ -182,6 +183,14 @@ func columns(headings ...string) []sheet.Column {
 		all[i].Heading = h
 	}
 	return all
+}
+
+// wide gives columns their widths, in characters.
+func wide(columns []sheet.Column, widths ...float64) []sheet.Column {
+	for i, width := range widths {
+		columns[i].Width = width
+	}
+	return columns
 }
 
 func texts(words ...string) []sheet.Cell {

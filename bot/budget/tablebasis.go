@@ -45,9 +45,10 @@ func (r Record) stands() string {
 
 // forecastTable is what the records say of each item, and what is expected.
 func (v view) forecastTable() sheet.Table {
-	t := sheet.Table{Name: "Forecasts", Columns: columns("item", "in words", "used up", "lost", "broken", "worn out", "months of records", "kit-years of records",
+	headings := columns("item", "in words", "used up", "lost", "broken", "worn out", "months of records", "kit-years of records",
 		"prior pieces (assumed)", "prior kit-years (assumed)", "prior (assumed)", "rate a kit-year", "kits", "expected in a year", "from (95 %)", "to (95 %)",
-		"days of an order", "expected in them", "chance asked for", "hold (tools)", "order when only (consumables)", "on the shelf")}
+		"days of an order", "expected in them", "chance asked for", "hold (tools)", "order when only (consumables)", "on the shelf")
+	t := sheet.Table{Name: "Forecasts", Columns: wide(headings, 20, 34, 7, 7, 8, 8, 10, 10, 11, 11, 30, 9, 6, 11, 8, 8, 10, 11, 10, 9, 15, 8)}
 	for _, f := range v.request.Forecasts {
 		t.Rows = append(t.Rows, sheet.Row{Cells: v.forecastCells(f)})
 	}
@@ -124,8 +125,8 @@ func (v view) modelWords() []string {
 
 // modelTable is the model's column by itself, labelled as the model's.
 func (v view) modelTable() sheet.Table {
-	t := sheet.Table{Name: "Model", Columns: columns("item", "lines", "minutes saved a call (model)", "from", "to", "at least", "marks saved a call (model)", "from", "to", "at least")}
-	t.Columns[0].Width = 40
+	headings := columns("item", "lines", "minutes saved a call (model)", "from", "to", "at least", "marks saved a call (model)", "from", "to", "at least")
+	t := sheet.Table{Name: "Model", Columns: wide(headings, 48, 24, 15, 10, 10, 10, 15, 10, 10, 10)}
 	for _, m := range v.modelled() {
 		cells := texts(m.title, strings.Join(m.lines, ", "))
 		for _, r := range []Range{m.worth.Minutes, m.worth.Marks} {
@@ -133,7 +134,11 @@ func (v view) modelTable() sheet.Table {
 		}
 		t.Rows = append(t.Rows, sheet.Row{Cells: cells})
 	}
-	for _, words := range append(v.modelWords(), modelLeast) {
+	notes := v.modelWords()
+	if v.request.Sample != nil && v.request.Sample.Entries > 0 {
+		notes = append(notes, modelLeast)
+	}
+	for _, words := range notes {
 		t.Rows = append(t.Rows, sheet.Row{Cells: texts(words)})
 	}
 	return t

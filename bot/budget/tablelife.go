@@ -13,8 +13,9 @@ var lifeSums = []int{4, 7, 8, 10, 11}
 // lifeTable is what became of each line. Corrections stand beside it and are in no
 // sum.
 func (v view) lifeTable() sheet.Table {
-	t := sheet.Table{Name: "What became of it", Columns: columns("line", "year", "item", "asked", "asked for", "decision", "granted", "granted with",
-		"not granted", "bought", "paid", "paid beyond the grant", "in the kits", "steps", "corrections (in no sum)")}
+	headings := columns("line", "year", "item", "asked", "asked for", "decision", "granted", "granted with",
+		"not granted", "bought", "paid", "paid beyond the grant", "in the kits", "steps", "corrections (in no sum)")
+	t := sheet.Table{Name: "What became of it", Columns: wide(headings, 6, 7, 22, 7, 12, 14, 9, 12, 12, 8, 12, 12, 8, 44, 32)}
 	for i, l := range v.submitted.Lines {
 		t.Rows = append(t.Rows, v.lifeRow(i, l))
 	}

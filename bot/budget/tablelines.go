@@ -37,11 +37,9 @@ const (
 
 // linesTable is a row for each line, then the totals: of all, by kind, by year.
 func (v view) linesTable() sheet.Table {
-	t := sheet.Table{Name: linesName, Columns: columns("line", "year", "kind", "item", "why", "for the kits of", "kits", "for each kit", "more pieces",
-		"quantity", "price today", "price from", "price each", "goods", "shipping", "tax", "total", "in the totals")}
-	for i, width := range []float64{6, 7, 15, 18, 44, 18, 6, 7, 8, 9, 11, 16, 11, 12, 11, 10, 12, 18} {
-		t.Columns[i].Width = width
-	}
+	headings := columns("line", "year", "kind", "item", "why", "for the kits of", "kits", "for each kit", "more pieces",
+		"quantity", "price today", "price from", "price each", "goods", "shipping", "tax", "total", "in the totals")
+	t := sheet.Table{Name: linesName, Columns: wide(headings, 6, 7, 16, 20, 46, 20, 6, 8, 9, 10, 12, 18, 12, 12, 11, 10, 12, 20)}
 	for i, l := range v.request.Lines {
 		t.Rows = append(t.Rows, v.lineRow(i, l))
 	}

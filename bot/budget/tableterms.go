@@ -22,8 +22,7 @@ type term struct{ name, value, says string }
 // in the workbook to see what becomes of the totals, then the rules and what is
 // assumed.
 func (v view) termsTable() sheet.Table {
-	t := sheet.Table{Name: termsName, Columns: columns("term", "value", "parts per million", "what it means")}
-	t.Columns[1].Width, t.Columns[3].Width = 30, 80
+	t := sheet.Table{Name: termsName, Columns: wide(columns("term", "value", "parts per million", "what it means"), 20, 34, 12, 80)}
 	terms := v.request.Terms
 	for i, r := range []struct {
 		name string
@@ -46,6 +45,14 @@ const (
 	saysEscalation = "What prices are assumed to rise by a year: once for each year after the first, rounded each time."
 )
 
+// How forecasts are made, and of what.
+const (
+	saysForecast = "What goes of an item is taken for a Poisson process; its rate has a Gamma distribution, of the prior and the records. " +
+		"No line is asked for on an assumption alone."
+	saysRecord = "What the queue's lines and the journal say of an item of a kit: used, wanted and absent, used up, lost, broken, worn out, days short, paid. " +
+		"It names nobody."
+)
+
 // rates are the same as terms in words, for paper.
 func (v view) rates() []term {
 	t := v.request.Terms
@@ -65,8 +72,8 @@ func (v view) rules() []term {
 		all = append(all, term{"prior (assumed)", fmt.Sprintf("pieces: %g, kit-years: %g", p.Pieces, p.KitYears), p.Says})
 	}
 	return append(all,
-		term{"forecast", "Gamma and Poisson", "What goes of an item is taken for a Poisson process; its rate has a Gamma distribution, of the prior and the records. No line is asked for on an assumption alone."},
-		term{"record", "a dated fact", "What the queue's lines and the journal say of an item of a kit: used, wanted and absent, used up, lost, broken, worn out, days short, paid. It names nobody."},
+		term{"forecast", "Gamma and Poisson", saysForecast},
+		term{"record", "a dated fact", saysRecord},
 		term{"records until", r.Until, "Later ones do not count here."},
 		term{"first year begins", r.Starts, "A fiscal year that does not begin on 1 January has the number of the year in which it ends."},
 		term{"struck lines", count(r.Total().Excluded, "line"), "They are shown and in no total; the problems say why."})

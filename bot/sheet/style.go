@@ -32,7 +32,10 @@ func (s styles) of(l look) (int, error) {
 	if id, ok := s.known[l]; ok {
 		return id, nil
 	}
-	style := excelize.Style{Alignment: &excelize.Alignment{Vertical: "top", WrapText: l.kind == text}}
+	style := excelize.Style{Alignment: &excelize.Alignment{Vertical: "top"}}
+	if l.kind == text {
+		style.Alignment = &excelize.Alignment{Vertical: "top", WrapText: true, Horizontal: "left", Indent: 1} // off the figures before it
+	}
 	if code := l.format(); code != "" {
 		style.CustomNumFmt = &code
 	}
@@ -109,7 +112,7 @@ func (l look) mark() string {
 const (
 	leastColumn    = 8
 	greatestColumn = 48
-	beside         = 2 // for the edges
+	beside         = 3 // for the edges, and what a text stands in
 )
 
 // widths are those of the columns: as told, else as wide as the longest line in
@@ -175,7 +178,7 @@ func height(texts []string, widths []float64) float64 {
 	for i, text := range texts {
 		lines := 0.0
 		for line := range strings.SplitSeq(text, "\n") {
-			lines += math.Max(1, math.Ceil(longestLine(line)/(0.9*widths[i])))
+			lines += broken(longestLine(line), widths[i])
 		}
 		most = math.Max(most, lines)
 	}
@@ -183,4 +186,12 @@ func height(texts []string, widths []float64) float64 {
 		return 0
 	}
 	return math.Min(most*lineHeight, greatestRow)
+}
+
+// broken is into how many lines so many characters break.
+func broken(characters, width float64) float64 {
+	if characters+beside <= width {
+		return 1
+	}
+	return math.Ceil(characters / (0.9 * (width - 1)))
 }

@@ -348,3 +348,38 @@ func TestFitName(t *testing.T) {
 		write(t, book(texts2(sheet.FitName(rapid.String().Draw(t, "words")))))
 	})
 }
+
+// A year has no comma, a small fraction its digits, a struck row a line through it,
+// and a row is as tall as its longest text.
+func TestShown(t *testing.T) {
+	long := strings.Repeat("a reason that goes on ", 20)
+	file := open(t, write(t, book(sheet.Table{Name: "Shown", Columns: []sheet.Column{{Heading: "value", Width: 40}}, Rows: []sheet.Row{
+		{Cells: []sheet.Cell{sheet.Ordinal(2027)}},
+		{Cells: []sheet.Cell{sheet.Fraction(0.0525)}},
+		{Cells: []sheet.Cell{sheet.Text("in no sum")}, Struck: true},
+		{Cells: []sheet.Cell{sheet.Text(long)}},
+		{Cells: []sheet.Cell{sheet.Text(strings.Repeat(long, 30))}},
+	}})))
+	for _, row := range []struct {
+		name, at, shown string
+		struck          bool
+		line            int
+		least, most     float64
+	}{
+		{"year", "A2", "2027", false, 2, 15, 15},
+		{"small fraction", "A3", "0.0525", false, 3, 15, 15},
+		{"struck", "A4", "in no sum", true, 4, 15, 15},
+		{"long", "A5", long, false, 5, 11 * 15, 15 * 15}, // 440 characters, 40 a line
+		{"longer than a row can be", "A6", strings.Repeat(long, 30), false, 6, 409, 409},
+	} {
+		shown, err := file.GetCellValue("Shown", row.at)
+		height, err2 := file.GetRowHeight("Shown", row.line)
+		id, err3 := file.GetCellStyle("Shown", row.at)
+		style, err4 := file.GetStyle(id)
+		if err := errors.Join(err, err2, err3, err4); err != nil || shown != row.shown || height < row.least || height > row.most {
+			t.Errorf("%s: %.60q, %v high, %v", row.name, shown, height, err)
+		} else if struck := style.Font != nil && style.Font.Strike; struck != row.struck {
+			t.Errorf("%s: struck %v", row.name, struck)
+		}
+	}
+}
