@@ -68,7 +68,7 @@ func runTaskBook(ctx context.Context, args []string, s streams) error {
 
 // checkPage says whether a printed page still is what the books say.
 func checkPage(page training.Page, code, name string, s streams) error {
-	if !strings.EqualFold(strings.TrimSpace(code), page.Code()) {
+	if !strings.EqualFold(strings.Trim(strings.TrimPrefix(strings.TrimSpace(code), "Record "), " ."), page.Code()) {
 		return &bot.UserError{Say: "That is not what the task book of " + name + " says now. It was signed or withdrawn since, the list of skills changed, or the page is not ours."}
 	}
 	_, err := fmt.Fprintf(s.out, "Record %s is the task book of %s as it stands.\n", page.Code(), name)

@@ -77,11 +77,11 @@ func (r *Request) standsFor(text string, doing bool) (press string, ok bool) {
 // list, the audit, a line by its number. What reports, tells of a door or moves a
 // kit is that, whatever else it says: "acting officer on E4, the fork is missing".
 func (r *Request) deskWords(text, words string) (press string, ok bool) {
+	if helpSubject.MatchString(text) {
+		return string(understand.Help) + ":about", true
+	}
 	if value, ok := r.signOffWordsOf(words); ok {
 		return value, true
-	}
-	if helpFirst.MatchString(text) {
-		return string(understand.Help) + ":about", true
 	}
 	if value, ok := wishWords(text); ok {
 		return value, true

@@ -46,6 +46,10 @@ var helpAbout = regexp.MustCompile(`(?i)^(?:help|how do (?:i|we) (?:see|correct|
 // subject, and nothing to be noted.
 var helpFirst = regexp.MustCompile(`(?i)^help(?: me)?(?: (?:on|with|about|for|a|an|the|my|our))* (.+)$`)
 
+// helpSubject is help on what the bot does. Help at a door, or with a question, is
+// something else.
+var helpSubject = regexp.MustCompile(`(?i)^help(?: me)?(?: (?:on|with|about|for|a|an|the|my|our))* (?:training|sessions?|hours?|task ?books?|sign-?offs?|wish(?:es)?|budgets?|requests?|hearings?|drills?|roll-?outs?|pictures?|figures?|readiness|queue|checks?|kits?|loans?|shelf|stop-?use|acting|duty|riding|cards?|undo|reports?|exports?|records?)$`)
+
 // helpOn lists what can be typed about a subject: of each command that speaks of
 // it, everything.
 func helpOn(commands []Command, subject string) (reply bot.Reply, found bool) {

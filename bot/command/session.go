@@ -82,7 +82,7 @@ var (
 	yearSaid      = regexp.MustCompile(`\b20\d\d\b`)
 	correctSaid   = regexp.MustCompile(`(?i)^correct (?:the )?(?:training )?session(?: ?#?(\d{1,6}))? ?[:,;-] ?(.+?)[;,]? because (.+)$`)
 	usedInSession = regexp.MustCompile(`(?i)^session(?: ?#?(\d{1,6}))?[:,]? used ?[:,;-]? ?(.+)$`)
-	thereSaid     = regexp.MustCompile(`(?i)^(?:session ?#?(\d{1,6})[:,;]? )?(not )?there ?: ?(.+?)(?: because (.+))?$`)
+	thereSaid     = regexp.MustCompile(`(?i)^(?:session ?#?(\d{1,6})[:,;]? )?(not )?there(?:,? (?:at |in )?session ?#?(\d{1,6}))? ?: ?(.+?)(?: because (.+))?$`)
 	oneSaid       = regexp.MustCompile(`(?i)^(?:(confirm) )?(?:the )?(?:training )?session(?: ?#?(\d{1,6}))?$`)
 	makeUpAsked   = regexp.MustCompile(`^(?:the )?make ?-?up(?: list)?\b|^who (?:still )?(?:needs|has to (?:do|have)|missed) the .*\bsession\b`)
 )
@@ -390,6 +390,9 @@ func (r *Request) makeUp(sessions []training.Session) (Result, error) {
 			words += fmt.Sprintf("; %d wait for an officer's word", c.Said)
 		}
 		reply.Fields = append(reply.Fields, bot.Field{Name: upperFirst(course), Value: words + "." + r.stillToGo(c)})
+	}
+	if len(courses) == mostSessions {
+		reply.Text = fmt.Sprintf("The last %d courses.", mostSessions)
 	}
 	if len(courses) == 0 {
 		reply.Text = "No session is booked, so nobody has to make one up."

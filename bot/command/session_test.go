@@ -237,14 +237,20 @@ func TestSessionLines(t *testing.T) {
 		{"session: hooks; 20 Nov; 9-10am" + rest, "Fri 20 Nov 2026 09:00 to 10:00"},
 		{"session: hooks; Nov 20, 11-1pm" + rest, "Fri 20 Nov 2026 11:00 to 13:00"},
 		{"session: hooks; 11/20 2-3 pm" + rest, "Fri 20 Nov 2026 14:00 to 15:00"},
-		{"session: hooks; on 30 Dec 13:00-14:00" + rest, "Tue 30 Dec 2025"},
+		{"session: hooks; on 30 Dec 13:00-14:00" + rest, "Which day"},
+		{"session: hooks; on 30 Dec 2025 13:00-14:00" + rest, "Tue 30 Dec 2025"},
+		{"session: hooks; 20 Nov 0800 to 0900" + rest, "Fri 20 Nov 2026 08:00 to 09:00"},
+		{"session: hooks; 17.11.2026 9-10" + rest, "Tue 17 Nov 2026 09:00"},
+		{"session: hooks; tomorrow 9-10" + rest, "Tue 24 Nov 2026 09:00"},
+		{"session: hooks; last week 9-10" + rest, "Which day"},
+		{"session: hooks; 21 Nov 22:00 to 22 Nov 01:00" + rest, "You named two days"},
 		{"session: hooks; two days ago from 13:00 until 14:00" + rest, "Sat 21 Nov 2026 13:00 to 14:00"},
 		{"session: hooks; yesterday 22:00-01:00" + rest, "Sun 22 Nov 2026 22:00 to 01:00 the day after"},
 		{"session: hooks, yesterday 0900-1000, standard 5.3.4, at Station 4, hands on", "Sun 22 Nov 2026 09:00"},
 		{"session: 10:00-11:00; hooks; taught by Perrin Marsh; lecture" + rest, "lecture, taught by Perrin Marsh"},
 		{"session: hooks; yesterday 9-10; 11-12" + rest, "I do not understand"},
 		{"session: hooks; yesterday; monday 9-10" + rest, "I do not understand"},
-		{"session: hooks; yesterday and monday 9-10" + rest, "Which day"},
+		{"session: hooks; yesterday and monday 9-10" + rest, "You named two days"},
 		{"session: hooks; 31 Feb 9-10" + rest, "Which day"},
 		{"session: hooks; 13am-14am" + rest, "I do not understand"},
 		{"session night drill yesterday 10pm to 11pm at Station 1", "Say it like this"},
@@ -269,7 +275,10 @@ func TestSessionPutRight(t *testing.T) {
 	if name, _ := b.desk.Department.Member(officer.ID); !strings.Contains(got.text, "Mon 23 Nov 2026 13:00 to 15:30, Station 4, evaluation, taught by "+name.Name) {
 		t.Errorf("corrected: %q", got.text)
 	}
-	if got := b.say(officer, "not there: "+m.Name+" because called away").text; !strings.Contains(got, "Session 1") {
+	if got := b.say(officer, "correct session 1: next spring because it was then").text; !strings.Contains(got, "I do not understand") {
+		t.Errorf("words that are no part: %q", got)
+	}
+	if got := b.say(officer, "not there, session 1: "+m.Name+" because called away").text; !strings.Contains(got, "Session 1") {
 		t.Errorf("struck: %q", got)
 	}
 	b.confirm(officer, booked.button(t, "Confirm (officer)"))

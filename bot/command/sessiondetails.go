@@ -16,7 +16,7 @@ const clockSaid = `(\d{1,2}(?::?\d{2})?) ?([ap]m?)?`
 
 var (
 	sessionTimes = regexp.MustCompile(`(?i)(?:\bfrom )?\b` + clockSaid + `\s*(?:-|–|to|until|till)\s*` + clockSaid + `\b`)
-	sessionPart  = regexp.MustCompile(`(?i)^(standard|place|at|in|instructor|taught by|by|method|course)\b[ :]*(.+)$`)
+	sessionPart  = regexp.MustCompile(`(?i)^(standard|place|at|in|instructor|taught by|by|method|course|subject|about)\b[ :]*(.+)$`)
 )
 
 // sessionSays are the details that a line gives, beside those that stand already:
@@ -109,7 +109,7 @@ func (r *Request) sessionPart(s *sessionSays, part string) error {
 			return bot.SaySessionPart.With(part)
 		}
 		return s.takeTimes(day, hasDay, times, part)
-	case !s.subject:
+	case !s.subject && (s.details.Subject == "" || strings.EqualFold(s.details.Subject, part)): // another subject is named as one
 		s.details.Subject, s.subject = part, true
 		return nil
 	}
@@ -185,6 +185,8 @@ func (r *Request) namedPart(s *sessionSays, name, value string) error {
 		d.Standard = value
 	case "place", "at", "in":
 		d.Place = value
+	case "subject", "about":
+		d.Subject, s.subject = value, true
 	case "course":
 		d.Course = strings.ToLower(value)
 	case "method":

@@ -1,6 +1,7 @@
 package command
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"regexp"
@@ -53,14 +54,14 @@ func (r *Request) enterOthers(sessions []training.Session) (Result, error) {
 	case said == nil || len(sessions) == 0:
 		return Answer(r.sessionList(sessions)), nil
 	}
-	s, err := sessionNumbered(sessions, said[1])
+	s, err := sessionNumbered(sessions, cmp.Or(said[1], said[3]))
 	if err != nil {
 		return Result{}, err
 	}
 	var out Result
 	var names, off, same []string
-	for name := range strings.SplitSeq(andBetween.ReplaceAllString(said[3], ","), ",") {
-		step, m, err := r.attendance(s, name, said[2] != "", said[4])
+	for name := range strings.SplitSeq(andBetween.ReplaceAllString(said[4], ","), ",") {
+		step, m, err := r.attendance(s, name, said[2] != "", said[5])
 		if err != nil {
 			return Result{}, err
 		}
@@ -109,9 +110,13 @@ func (r *Request) attendance(s training.Session, name string, struck bool, reaso
 		step.What = training.SessionStruck
 	}
 	name = strings.TrimSpace(name)
-	for _, outcome := range []training.Outcome{training.Passed, training.NeedsMore} {
-		if rest, ok := strings.CutSuffix(strings.ToLower(name), " "+string(outcome)); ok {
-			name, step.Outcome = name[:len(rest)], outcome
+	for _, said := range []struct {
+		words   string
+		outcome training.Outcome
+	}{{"did not pass", training.NeedsMore}, {"not passed", training.NeedsMore}, {"failed", training.NeedsMore}, {"needs more", training.NeedsMore}, {"passed", training.Passed}} {
+		if rest, ok := strings.CutSuffix(strings.ToLower(name), " "+said.words); ok {
+			name, step.Outcome = name[:len(rest)], said.outcome
+			break
 		}
 	}
 	m, err := r.memberSaid(name)
@@ -178,7 +183,7 @@ func (r *Request) correctSession(sessions []training.Session) (Result, error) {
 	if err != nil {
 		return Result{}, err
 	}
-	text := fmt.Sprintf("Session %d corrected: %s. The first entry stays beside it. It counts once an officer confirms it.", about.Number, r.detailWords(details))
+	text := fmt.Sprintf("Session %d corrected: %s, %s. The first entry stays beside it. It counts once an officer confirms it.", about.Number, details.Subject, r.detailWords(details))
 	return Result{
 		Posts:   []Post{{Reply: bot.Reply{Text: text, Buttons: []bot.Button{confirmButton(about), r.undoButton()}}}},
 		Changes: []bot.Change{change},

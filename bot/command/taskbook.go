@@ -189,15 +189,21 @@ func (r *Request) sign(signed []training.SignOff, skill training.Skill) (Result,
 	if !dated {
 		shown = r.Now
 	}
+	for _, other := range book(r.Department).Skills {
+		if other.ID != skill.ID && strings.Contains(strings.ToLower(rest), strings.ToLower(other.Title)) {
+			return Result{}, bot.SayOneSkill.With(skill.Title, other.Title)
+		}
+	}
 	number := training.NextSignOff(signed)
 	step := training.BookStep{
 		Key: fmt.Sprintf("%s-%d", strconv.FormatInt(r.Now.Unix(), 36), number), Number: number, What: training.Signed,
 		Skill: skill.ID, Title: skill.Title, Member: member.ID, Name: member.Name, Signer: r.Who.Member.Name,
 		Shown: shown, Tries: r.triesTaken(), By: r.Who.Person, At: r.Now,
 	}
-	at := r.Read(rest, understand.Context{}).Door // without the skill's title, which tells of a door too
 	if !skill.NoDoor {
-		step.Door = training.DoorKind{Swing: at.Swing, Lock: at.Lock}
+		if step.Door, err = r.doorShown(skill, rest); err != nil {
+			return Result{}, err
+		}
 	}
 	if err := book(r.Department).Check(signed, step); err != nil {
 		return Result{}, bot.SayNotTrained.With(err)
@@ -210,6 +216,32 @@ func (r *Request) sign(signed []training.SignOff, skill training.Skill) (Result,
 		Posts:   []Post{{Reply: bot.Reply{Text: text + ". Signed by " + r.Who.Member.Name + ".", Private: true, Buttons: []bot.Button{r.undoButton()}}}},
 		Changes: []bot.Change{bot.Written{Entry: bot.NewEntry(bookKind, member.ID, r.Who.Person, r.Now, step)}},
 	}, nil
+}
+
+// opensSaid is how a door opens, in fewer words than a sentence about a door has.
+var opensSaid = regexp.MustCompile(`(?i)\bopens? (?:to the )?(toward|out|away|in)`)
+
+// doorShown is the kind of door that a skill was shown at: what the words say, without
+// the skill's own title, which tells of a door too. Both halves are needed, and one
+// that the skill is not about is refused.
+func (r *Request) doorShown(skill training.Skill, words string) (training.DoorKind, error) {
+	said := r.Read(words, understand.Context{}).Door
+	if opens := opensSaid.FindStringSubmatch(words); said.Swing == "" && opens != nil {
+		said.Swing = door.SwingIn
+		if way := strings.ToLower(opens[1]); way == "toward" || way == "out" {
+			said.Swing = door.SwingOut
+		}
+	}
+	about := r.Read(skill.Title, understand.Context{}).Door
+	switch {
+	case said.Swing == "":
+		return training.DoorKind{}, bot.SayDoorSwing.With()
+	case said.Lock == "":
+		return training.DoorKind{}, bot.SayDoorLock.With()
+	case about.Swing != "" && about.Swing != said.Swing:
+		return training.DoorKind{}, bot.SaySkillDoor.With(skill.Title, factsWords(door.Facts{Swing: said.Swing}))
+	}
+	return training.DoorKind{Swing: said.Swing, Lock: said.Lock}, nil
 }
 
 // withoutWords is a text without some words of it, whatever their case.

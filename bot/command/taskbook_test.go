@@ -38,7 +38,7 @@ func TestTaskBook(t *testing.T) {
 	}{
 		{"by nobody who may", officer, "signed off " + learner.Name + whole, "only a qualified evaluator"},
 		{"for oneself", evaluator, "signed off " + self.Name + whole, "does not sign for"},
-		{"without the door", evaluator, "signed off " + learner.Name + " on slip an inward door, 2 tries", "kind of door"},
+		{"without the door", evaluator, "signed off " + learner.Name + " on slip an inward door, 2 tries", "Say how the door opens"},
 		{"without the tries", evaluator, "signed off " + learner.Name + " on slip an inward door, opens away, spring latch", "tries"},
 		{"a skill that is not theirs", evaluator, "signed off " + learner.Name + " on care of the kit, 1 try", "only a qualified evaluator"},
 		{"nobody", evaluator, "signed off Nobody At All" + whole, "whole name"},
@@ -99,6 +99,13 @@ func TestNothingSigned(t *testing.T) {
 		{evaluator, "signed off NAME on slip an inward door, opens away, spring latch, 150 tries", "look like a slip"},
 		{evaluator, "signed off NAME on slip an inward door" + door + ", 2027-01-05", "the day on which it was shown"},
 		{evaluator, "signed off NAME on slip an inward door" + door + ", 31 Feb", "Which day"},
+		{evaluator, "signed off NAME on slip an inward door" + door + ", last week", "Which day"},
+		{evaluator, "signed off NAME on slip an inward door" + door + ", on the 5th", "Which day"},
+		{evaluator, "signed off NAME on slip an inward door" + door + ", in October", "Which day"},
+		{evaluator, "signed off NAME on slip an inward door" + door + ", 1990-01-01", "two years ago"},
+		{evaluator, "signed off NAME on slip an inward door, opens toward you, spring latch, 2 tries", "not shown at a door that opens toward you"},
+		{evaluator, "signed off NAME on slip an inward door, opens away, 2 tries", "Say the lock too"},
+		{evaluator, "signed off NAME on slip an inward door and care of the kit" + door, "one skill at a time"},
 		{officer, "task book of NAME", "for its member, the evaluators"},
 		{evaluator, "task book of Nobody At All", "whole name"},
 		{evaluator, "what's left in my task book", "2 of 2 skills open"},
@@ -116,6 +123,7 @@ func TestSignOffDays(t *testing.T) {
 	b, evaluator, _, learner := bookBench(t)
 	for said, want := range map[string]string{
 		"signed off NAME on slip an inward door, opens away, spring latch, 2 tries yesterday":     "shown 22 Nov 2026",
+		"signed off NAME on slip an inward door, opens away, spring latch, 2 tries, 19.11.2026":   "shown 19 Nov 2026, 2 tries",
 		"sign-off NAME slip an inward door opens away, spring latch, four tries on 20 Nov":        "shown 20 Nov 2026, 4 tries",
 		"NAME did slip an inward door, opens away, spring latch, first try, friday, sign him off": "shown 20 Nov 2026, 1 try",
 		"signed off NAME on slip an inward door, opens away, spring latch, 3 tries 2026-11-19":    "shown 19 Nov 2026",

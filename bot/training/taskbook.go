@@ -82,6 +82,7 @@ var (
 	ErrNotShown     = errors.New("a skill is signed with the day on which it was shown, and not before it")
 	ErrDoorKind     = errors.New("a skill is signed with the kind of door: its swing and its lock")
 	ErrTries        = errors.New("a skill is signed with the tries it took, one or more")
+	ErrLongAgo      = errors.New("what was shown more than two years ago is shown again")
 	ErrManyTries    = errors.New("more than 20 tries look like a slip")
 	ErrNoReason     = errors.New("it needs a reason")
 	ErrNoSignOff    = errors.New("there is no such sign-off")
@@ -130,6 +131,8 @@ func (b TaskBook) checkSigned(s BookStep) error {
 		return ErrNotQualified
 	case s.Shown.IsZero() || s.Shown.After(s.At):
 		return ErrNotShown
+	case s.Shown.Before(s.At.AddDate(-2, 0, 0)):
+		return ErrLongAgo
 	case !b.Skills[at].NoDoor && !s.Door.known():
 		return ErrDoorKind
 	case s.Tries < 1:
