@@ -208,7 +208,7 @@ func (r *Request) bestUnder(ctx context.Context, request budget.Request) (Result
 	var idle []string
 	for _, l := range lines {
 		if !slices.Contains(choice.Keys, l.Key) && l.Sums.Total <= int64(cents)-choice.Cents {
-			idle = append(idle, l.Title)
+			idle = append(idle, fmt.Sprintf("%s (%s)", l.Title, l.Kind))
 		}
 	}
 	if len(idle) > 0 {
