@@ -40,7 +40,7 @@ func subcommands() []subcommand {
 	return []subcommand{
 		{"demo", "demo [--plain] [--start TIME]", "Try everything in the terminal, with an invented department.", runDemo},
 		{"say", "say [--json] [--fresh] [-c DIR] [--as MEMBER] TEXT|-", "Send messages through the bot with no chat platform.", runSay},
-		{"run", "run -c DIR [--db ADDRESS] [--terminal] [--http ADDR]", "Work for the departments in DIR, on their chat platforms or at this terminal.", runRun},
+		{"run", "run -c DIR [--db ADDRESS] [--terminal] [--http ADDR] [--backup FOLDER]", "Work for the departments in DIR, on their chat platforms or at this terminal.", runRun},
 		{"slack", "slack manifest [--listening] [--http URL]", "Print the app manifest to paste at Slack.", runSlack},
 		{"discord", "discord invite APPLICATION-ID", "Print the link that lets the bot into a Discord server.", runDiscord},
 		{"service", "service -c DIR", "Print a systemd unit that runs kitbell.", runService},
@@ -54,6 +54,8 @@ func subcommands() []subcommand {
 		{"training", "training -c DIR [--year Y] [--names] [--xlsx] --out DIR", "Write a year's training records and hours as CSV tables, or as a workbook too.", runTraining},
 		{"taskbook", "taskbook -c DIR --member NAME [--paper letter|a4] --out FILE", "Print one member's page of the task book, to be signed.", runTaskBook},
 		{"export", "export -c DIR [--from DAY] [--to DAY] [--unit RIG] [--kind KINDS] --out DIR", "Hand out the records, as CSV and JSON lines, without names and what else must be left out.", runExport},
+		{"backup", "backup -c DIR [--db ADDRESS] --out FILE|FOLDER", "Write everything into one checked file, also while run works.", runBackup},
+		{"restore", "restore -c DIR [--db ADDRESS] [--replace] FILE", "Bring a backup back.", runRestore},
 		{"audit", "audit verify|show [--last N] -c DIR [--db ADDRESS]", "Verify the audits of all departments, or show their last rows.", runAudit},
 		{"measure", "measure [--figures] questions|reports|doors FILE", "Score a set of questions, reports or doors.", runMeasure},
 	}
