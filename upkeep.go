@@ -49,6 +49,7 @@ func (u *upkeep) join(o *office, place string, heard func(made bool, at time.Tim
 	if err != nil {
 		return err
 	}
+	o.beside = append(o.beside, (&retainer{office: o, daily: daily}).run)
 	if u.folder == "" {
 		return nil
 	}
@@ -103,21 +104,11 @@ func (b *backups) next(now time.Time) time.Time {
 		if made.at.After(now) {
 			continue // the clock was set back since
 		}
-		if m, ok := b.daily.Next(made.at, b.zone()); ok {
+		if m, ok := b.daily.Next(made.at, b.office.firstZone()); ok {
 			return m.At
 		}
 	}
 	return now
-}
-
-// zone is that of the first department.
-func (b *backups) zone() *time.Location {
-	all := b.office.desks.all()
-	if len(all) == 0 {
-		return time.UTC
-	}
-	first := slices.MinFunc(all, func(a, b *command.Desk) int { return cmp.Compare(a.Department.Slug, b.Department.Slug) })
-	return first.Department.Zone
 }
 
 // step makes a backup, removes old ones, and says how that went: in the log, in the
@@ -130,7 +121,7 @@ func (b *backups) step(ctx context.Context) error {
 	if ctx.Err() != nil {
 		return ctx.Err()
 	}
-	b.heard(err == nil, now)
+	defer func() { b.heard(err == nil, now) }()
 	if err != nil {
 		b.failed(ctx, err)
 		return err
@@ -140,34 +131,51 @@ func (b *backups) step(ctx context.Context) error {
 		b.office.log.ErrorContext(ctx, "backup not noted", "error", err)
 	}
 	whom := scheduledName.FindStringSubmatch(filepath.Base(made.Path))[2]
-	gone, err := rotate(b.folder, whom, b.keep, b.zone())
+	b.rotate(ctx, whom)
+	return nil
+}
+
+// rotate removes the old backups of these departments.
+func (b *backups) rotate(ctx context.Context, whom string) {
+	gone, err := rotate(b.folder, whom, b.keep, b.office.firstZone())
 	if err != nil {
 		b.office.log.ErrorContext(ctx, "old backups not removed", "error", err)
-		b.tell(ctx, "rotation", "I cannot remove old backups", "They fill the disk in time.", err)
+		b.tell(ctx, "rotation-failed-"+b.office.clock.Now().UTC().Format("2006-01"), "I cannot remove old backups", "They fill the disk in time.", err)
 	}
 	if len(gone) > 0 {
 		b.office.log.InfoContext(ctx, "old backups removed", "files", strings.Join(gone, " "))
 	}
-	return nil
 }
 
+// failed says so in the log, and to the leads once since the last backup that was
+// made.
 func (b *backups) failed(ctx context.Context, err error) {
 	b.office.log.ErrorContext(ctx, "backup not made, trying again", "pause", afterFailure, "error", err)
-	b.tell(ctx, "backup", "I could not make the backup", "I try again each hour. Until it works, what is new since the last one is on one disk only.", err)
+	last, _, _ := b.office.db.Setting(ctx, "", lastBackup) // none is as good as unreadable
+	b.tell(ctx, "backup-failed-since-"+last, "I could not make the backup", "I try again each hour. Until it works, what is new since the last one is on one disk only.", err)
 }
 
-// tell tells every lead, once since the last backup that was made.
-func (b *backups) tell(ctx context.Context, what, title, text string, err error) {
-	last, _, _ := b.office.db.Setting(ctx, "", lastBackup) // none as good as unreadable
+// tell tells every lead, once for a key.
+func (b *backups) tell(ctx context.Context, key, title, text string, err error) {
 	why := "The log says why."
 	if forPerson := (*bot.UserError)(nil); errors.As(err, &forPerson) {
 		why = strings.ReplaceAll(forPerson.Say, b.folder, filepath.Base(b.folder)) // where the machine keeps it is no news for a channel
 	}
 	for _, desk := range b.office.desks.all() {
 		reply := bot.Reply{Title: title, Text: text, Fields: []bot.Field{{Name: "Why", Value: why}}}
-		turn := command.Notice(desk.Department, what+"-failed-since-"+last, b.office.clock.Now(), reply, b.office.split)
+		turn := command.Notice(desk.Department, key, b.office.clock.Now(), reply, b.office.split)
 		if err := b.office.db.Apply(ctx, turn); err != nil {
 			b.office.log.ErrorContext(ctx, "lead not told", "department", desk.Department.Slug, "error", err)
 		}
 	}
+}
+
+// firstZone is the zone of the first department: whose night it is.
+func (o *office) firstZone() *time.Location {
+	all := o.desks.all()
+	if len(all) == 0 {
+		return time.UTC
+	}
+	first := slices.MinFunc(all, func(a, b *command.Desk) int { return cmp.Compare(a.Department.Slug, b.Department.Slug) })
+	return first.Department.Zone
 }

@@ -60,7 +60,7 @@ func (k *backupDesk) start() (stop func()) {
 
 func (k *backupDesk) at(text string) {
 	k.Helper()
-	at, err := time.ParseInLocation("2006-01-02 15:04", text, k.zone())
+	at, err := time.ParseInLocation("2006-01-02 15:04", text, k.watched.office.firstZone())
 	if err != nil {
 		k.Fatal(err)
 	}
@@ -75,7 +75,7 @@ func (k *backupDesk) stamps() string {
 	}
 	var stamps []string
 	for _, b := range all {
-		stamps = append(stamps, b.at.In(k.zone()).Format("Jan 2 15:04"))
+		stamps = append(stamps, b.at.In(k.watched.office.firstZone()).Format("Jan 2 15:04"))
 	}
 	return strings.Join(stamps, ", ")
 }
@@ -121,7 +121,7 @@ func TestScheduledBackups(t *testing.T) {
 		t.Error(got)
 	}
 	k.at("2026-11-25 12:00")
-	if next := k.next(k.clock.Now()).In(k.zone()).Format("Jan 2 15:04"); next != "Nov 26 03:30" {
+	if next := k.next(k.clock.Now()).In(k.watched.office.firstZone()).Format("Jan 2 15:04"); next != "Nov 26 03:30" {
 		t.Errorf("the next is due %s", next)
 	}
 	k.at("2026-11-27 12:00") // it did not run for a while

@@ -57,6 +57,8 @@ func Run(t *testing.T, open Opener) {
 		{"interrupted posts are found", interruptedPosts},
 		{"the audit is whole", auditIsWhole},
 		{"the audit is read", auditIsRead},
+		{"old things go", oldThingsGo},
+		{"many old things go in batches", manyOldThings},
 		{"settings", settingsAreKept},
 		{"leases are held", leasesAreHeld},
 		{"crews report at once", crewsReportAtOnce},
