@@ -57,6 +57,7 @@ func subcommands() []subcommand {
 		{"backup", "backup -c DIR [--db ADDRESS] --out FILE|FOLDER", "Write everything into one checked file, also while run works.", runBackup},
 		{"restore", "restore -c DIR [--db ADDRESS] [--replace] FILE", "Bring a backup back.", runRestore},
 		{"retention", "retention -c DIR [--db ADDRESS]", "Show what is over the time that the department file gives it. Nothing is removed.", runRetention},
+		{"person", "person -c DIR [--db ADDRESS] --member NAME --export FILE | --remove --reason WHY", "Hand out what is stored of a member, or remove it.", runPerson},
 		{"audit", "audit verify|show [--last N] -c DIR [--db ADDRESS]", "Verify the audits of all departments, or show their last rows.", runAudit},
 		{"measure", "measure [--figures] questions|reports|doors FILE", "Score a set of questions, reports or doors.", runMeasure},
 	}

@@ -171,14 +171,14 @@ func (r *retainer) apply(ctx context.Context, d *department.Department, now time
 	if err := r.noteHold(ctx, d, now); err != nil {
 		return err
 	}
-	if d.Retention.Hold.Holds(now) {
-		return nil
-	}
 	for _, kind := range department.KeptKinds() {
 		if _, ok := d.Retention.Days[kind]; !ok {
 			continue
 		}
 		for _, sweep := range sweepsOf(kind, oldest(d, kind, now)) {
+			if r.heldNow(d.Slug, now) {
+				return nil
+			}
 			n, err := r.sweep(ctx, d.Slug, sweep)
 			if n > 0 {
 				r.office.log.InfoContext(ctx, "removed by retention", "department", d.Slug, "kind", kind, "rows", n)
@@ -189,6 +189,13 @@ func (r *retainer) apply(ctx context.Context, d *department.Department, now time
 		}
 	}
 	return nil
+}
+
+// heldNow says whether a hold lasts by the file as it is now: one that somebody sets
+// while much is removed stops the rest.
+func (r *retainer) heldNow(slug string, now time.Time) bool {
+	desk, ok := r.office.desks.desk(slug)
+	return ok && desk.Department.Retention.Hold.Holds(now)
 }
 
 func (r *retainer) sweep(ctx context.Context, slug string, sweep store.Sweep) (sum int64, err error) {

@@ -59,6 +59,8 @@ func Run(t *testing.T, open Opener) {
 		{"the audit is read", auditIsRead},
 		{"old things go", oldThingsGo},
 		{"many old things go in batches", manyOldThings},
+		{"a person is found", aPersonIsFound},
+		{"a person is removed", aPersonIsRemoved},
 		{"settings", settingsAreKept},
 		{"leases are held", leasesAreHeld},
 		{"crews report at once", crewsReportAtOnce},
