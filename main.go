@@ -40,7 +40,7 @@ func subcommands() []subcommand {
 	return []subcommand{
 		{"demo", "demo [--plain] [--start TIME]", "Try everything in the terminal, with an invented department.", runDemo},
 		{"say", "say [--json] [--fresh] [-c DIR] [--as MEMBER] TEXT|-", "Send messages through the bot with no chat platform.", runSay},
-		{"run", "run -c DIR [--db ADDRESS] [--terminal] [--http ADDR]", "Work for the departments in DIR, on their chat platforms or at this terminal.", runRun},
+		{"run", "run -c DIR [--db ADDRESS] [--terminal] [--http ADDR] [--backup FOLDER]", "Work for the departments in DIR, on their chat platforms or at this terminal.", runRun},
 		{"slack", "slack manifest [--listening] [--http URL]", "Print the app manifest to paste at Slack.", runSlack},
 		{"discord", "discord invite APPLICATION-ID", "Print the link that lets the bot into a Discord server.", runDiscord},
 		{"service", "service -c DIR", "Print a systemd unit that runs kitbell.", runService},
@@ -55,6 +55,10 @@ func subcommands() []subcommand {
 		{"taskbook", "taskbook -c DIR --member NAME [--paper letter|a4] --out FILE", "Print one member's page of the task book, to be signed.", runTaskBook},
 		{"budget", "budget [-c DIR] [--number 2028-1] [--paper letter|a4] --out DIR", "Write the yearly request as a workbook, PDF and CSV, with the programme's pictures.", runBudget},
 		{"export", "export [-c DIR] [--from DAY] [--to DAY] [--unit RIG] [--kind KINDS] --out DIR", "Hand out the records, as CSV and JSON lines, without names and what else must be left out.", runExport},
+		{"backup", "backup -c DIR [--db ADDRESS] --out FILE|FOLDER", "Write everything into one checked file, also while run works.", runBackup},
+		{"restore", "restore -c DIR [--db ADDRESS] [--replace] FILE", "Bring a backup back.", runRestore},
+		{"retention", "retention -c DIR [--db ADDRESS]", "Show what is over the time that the department file gives it. Nothing is removed.", runRetention},
+		{"person", "person -c DIR [--db ADDRESS] --member NAME --export FILE | --remove --reason WHY", "Hand out what is stored of a member, or remove it.", runPerson},
 		{"audit", "audit verify|show [--last N] -c DIR [--db ADDRESS]", "Verify the audits of all departments, or show their last rows.", runAudit},
 		{"measure", "measure [--figures] questions|reports|doors FILE", "Score a set of questions, reports or doors.", runMeasure},
 	}

@@ -21,6 +21,8 @@ type metrics struct {
 	answers  *prometheus.CounterVec
 	lag      prometheus.Histogram
 	gaveUp   *prometheus.CounterVec
+	backups  *prometheus.CounterVec
+	backup   prometheus.Gauge
 	clock    bot.Clock
 }
 
@@ -40,8 +42,14 @@ func newMetrics(clock bot.Clock) *metrics {
 		gaveUp: prometheus.NewCounterVec(prometheus.CounterOpts{
 			Name: "kitbell_messages_given_up_total", Help: "Messages that will not be tried again and may not have arrived.",
 		}, []string{"platform", "state"}),
+		backups: prometheus.NewCounterVec(prometheus.CounterOpts{
+			Name: "kitbell_backups_total", Help: "Scheduled backups, by whether they were made or failed.",
+		}, []string{"outcome"}),
+		backup: prometheus.NewGauge(prometheus.GaugeOpts{
+			Name: "kitbell_backup_last_timestamp_seconds", Help: "When this process made its last scheduled backup, in Unix time; 0 for none yet.",
+		}),
 	}
-	m.registry.MustRegister(m.platform, m.answers, m.lag, m.gaveUp, collectors.NewGoCollector(),
+	m.registry.MustRegister(m.platform, m.answers, m.lag, m.gaveUp, m.backups, m.backup, collectors.NewGoCollector(),
 		collectors.NewProcessCollector(collectors.ProcessCollectorOpts{}))
 	return m
 }
@@ -81,6 +89,16 @@ func (m *metrics) handled(e bot.Event, _ command.Outcome, err error) {
 	}
 	m.answers.WithLabelValues(e.Where.Platform, outcome).Inc()
 	m.lag.Observe(max(0, m.clock.Now().Sub(e.At).Seconds()))
+}
+
+// backedUp hears how each scheduled backup went.
+func (m *metrics) backedUp(made bool, at time.Time) {
+	if !made {
+		m.backups.WithLabelValues("failed").Inc()
+		return
+	}
+	m.backups.WithLabelValues("made").Inc()
+	m.backup.Set(float64(at.Unix()))
 }
 
 func (m *metrics) givenUp(item deliver.Item, o deliver.Outcome) {

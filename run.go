@@ -26,6 +26,7 @@ func runRun(ctx context.Context, args []string, s streams) error {
 	as := flags.String("as", "", "id or name of who speaks first (the lead)")
 	here := flags.Bool("terminal", false, "work in this terminal, whatever platforms the file names")
 	address := flags.String("http", defaultHTTP, "address for health, metrics and what platforms call, or off")
+	upkeep := upkeepFlags(flags)
 	if err := parse(flags, args, 0, s); err != nil {
 		return err
 	}
@@ -39,7 +40,7 @@ func runRun(ctx context.Context, args []string, s streams) error {
 		return err
 	}
 	if !*here && len(platformsOf(desksOf(all))) > 0 {
-		return runServer(ctx, home.dir, place, keys, all, *address, s)
+		return runServer(ctx, home.dir, place, keys, all, *address, upkeep, s)
 	}
 	d := all[0].desk.Department
 	first, err := speakerOf(d, *as)
@@ -56,6 +57,9 @@ func runRun(ctx context.Context, args []string, s streams) error {
 	loop := schedule.NewLoop(clock, log)
 	t := terminal{office: newOffice(newDesks(desksOf(all)...), db, clock, log), department: d, streams: s, plain: *plain}
 	t.office.watch = newFolderWatch(t.office, home.dir, all, loop.Wake)
+	if err := upkeep.join(t.office, place, nil); err != nil {
+		return err
+	}
 	return t.talk(ctx, first, []string{
 		"This is the kit desk of " + d.Name + ". What you report is kept.",
 		"Try: queue  |  duty  |  a question about a tool or a door",

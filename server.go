@@ -23,7 +23,7 @@ import (
 
 // runServer connects to every platform that the departments' channels name and
 // works until ctx ends.
-func runServer(ctx context.Context, dir, place string, keys *secrets, all []opened, address string, s streams) error {
+func runServer(ctx context.Context, dir, place string, keys *secrets, all []opened, address string, u *upkeep, s streams) error {
 	log := slog.New(slog.NewTextHandler(s.err, &slog.HandlerOptions{ReplaceAttr: keys.redact}))
 	clock := bot.SystemClock{}
 	m := newMetrics(clock)
@@ -71,6 +71,9 @@ func runServer(ctx context.Context, dir, place string, keys *secrets, all []open
 		o.beside = append(o.beside, func(ctx context.Context) error { return web{o, platforms, m}.serve(ctx, address) })
 	}
 	o.beside = append(o.beside, o.reloadOnHangUp)
+	if err := u.join(o, place, m.backedUp); err != nil {
+		return err
+	}
 	defer log.Info("stopped")
 	o.beside = append(o.beside, func(ctx context.Context) error {
 		<-ctx.Done()

@@ -139,7 +139,7 @@ func files(fsys fs.FS) (names []string, problem string) {
 func sections() []string {
 	return []string{"department", "name", "zone", "currency", "hours", "platoons", "stations", "units", "items", "lists",
 		"in-force", "on-every-rig", "kits", "members", "channels", "entries", "forbids", "must-know", "training-hours", "drill-targets", "task-book", "evaluators", "calls", "budget",
-		"checks", "limits", "holidays", "platforms"}
+		"checks", "limits", "holidays", "platforms", "retention"}
 }
 
 // walk goes through the file once, from what stands alone to what refers to it.
@@ -176,6 +176,7 @@ func (w *walk) file(o object) {
 	w.checks(o)
 	w.limits(o)
 	w.holidays(o)
+	w.retention(o)
 	w.gaps(o)
 }
 

@@ -38,6 +38,7 @@ type Department struct {
 	Looks       kit.Looks         // how often a kit's lines are looked at
 	Holidays    schedule.Holidays // on which no post goes out that can wait
 	Limits      kit.Limits        // days that a queue line may stay in a state
+	Retention   Retention         // how long is kept what need not stay
 }
 
 // Hours are the department's hours, as local time.
