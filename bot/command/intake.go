@@ -32,6 +32,7 @@ type Intake struct {
 	log    *slog.Logger
 	done   func(bot.Event, Outcome, error)
 	wake   chan struct{}
+	shared *sharedQueue // nil in a process that works alone
 
 	mu      sync.Mutex
 	started bool                   // Run has read what an earlier run left
@@ -56,6 +57,9 @@ func NewIntake(inbox Inbox, router *Router, log *slog.Logger, done func(bot.Even
 // Handle refuses what must not be stored, stores the event and lets Run know.
 // It is safe from any goroutine.
 func (in *Intake) Handle(ctx context.Context, e bot.Event) error {
+	if in.shared != nil {
+		return in.handleShared(ctx, e)
+	}
 	fresh, err := in.receive(ctx, e)
 	if err == nil && fresh {
 		in.push(e)
@@ -118,6 +122,9 @@ func (in *Intake) Now(ctx context.Context, e bot.Event) (Outcome, error) {
 // Run works events off until ctx ends, beginning with those that an earlier run
 // left, and waits for its workers. The error says why it could not begin.
 func (in *Intake) Run(ctx context.Context) error {
+	if in.shared != nil {
+		return in.runShared(ctx)
+	}
 	if err := in.resume(ctx); err != nil {
 		return err
 	}
@@ -188,13 +195,20 @@ func (in *Intake) push(e bot.Event) {
 
 // add must be called with mu held.
 func (in *Intake) add(e bot.Event) {
-	key := e.Department + " " + e.Conversation()
+	key := conversationOf(e)
 	in.waiting[key] = append(in.waiting[key], e)
+	in.ring()
+}
+
+func (in *Intake) ring() {
 	select {
 	case in.wake <- struct{}{}:
 	default: // a wake-up is waiting already
 	}
 }
+
+// conversationOf names an event's conversation among those of every department.
+func conversationOf(e bot.Event) string { return e.Department + " " + e.Conversation() }
 
 // eventKey is an event's id among those of every platform.
 func eventKey(e bot.Event) string { return e.Where.Platform + "/" + e.ID }
@@ -235,12 +249,17 @@ func (in *Intake) handle(ctx context.Context, e bot.Event) (out Outcome, err err
 			return out, err
 		}
 	}
+	in.setAside(ctx, e, err)
+	return out, err
+}
+
+// setAside marks an event as one that cannot be handled.
+func (in *Intake) setAside(ctx context.Context, e bot.Event, why error) {
 	reference := newReference()
-	in.log.Error("event set aside", "event", e.ID, "platform", e.Where.Platform, "reference", reference, "error", err)
+	in.log.Error("event set aside", "event", e.ID, "platform", e.Where.Platform, "reference", reference, "error", why)
 	if failed := in.inbox.Fail(ctx, e, reference); failed != nil {
 		in.log.Error("event kept for the next start", "event", e.ID, "reference", reference, "error", failed)
 	}
-	return out, err
 }
 
 // next takes a conversation's next event. When none is left the conversation is
