@@ -68,9 +68,25 @@ func (in *Intake) Handle(ctx context.Context, e bot.Event) error {
 }
 
 func (in *Intake) receive(ctx context.Context, e bot.Event) (fresh bool, err error) {
+	if err := in.admit(e); err != nil {
+		return false, err
+	}
+	return in.store(ctx, e)
+}
+
+func (in *Intake) store(ctx context.Context, e bot.Event) (fresh bool, err error) {
+	fresh, err = in.inbox.Receive(ctx, e)
+	if err != nil {
+		return false, fmt.Errorf("store event %s: %w", e.ID, err)
+	}
+	return fresh, nil
+}
+
+// admit refuses what must not be stored.
+func (in *Intake) admit(e bot.Event) error {
 	desk, ok := in.router.Desks(e.Department)
 	if !ok {
-		return false, fmt.Errorf("take event in for department %s: %w", e.Department, bot.ErrNotFound)
+		return fmt.Errorf("take event in for department %s: %w", e.Department, bot.ErrNotFound)
 	}
 	if e.Kind == bot.Submitted {
 		member, known := desk.Department.Member(e.From.Member)
@@ -78,19 +94,13 @@ func (in *Intake) receive(ctx context.Context, e bot.Event) (fresh bool, err err
 			member, _ = desk.Department.MemberByAccount(e.Where.Platform, e.From.ID)
 		}
 		if _, err := desk.readForm(e, member.Unit); err != nil {
-			return false, err
+			return err
 		}
 	}
 	if text, typed := typedText(e); typed {
-		if err := Screen(text, desk.stationNames()); err != nil {
-			return false, err
-		}
+		return Screen(text, desk.stationNames())
 	}
-	fresh, err = in.inbox.Receive(ctx, e)
-	if err != nil {
-		return false, fmt.Errorf("store event %s: %w", e.ID, err)
-	}
-	return fresh, nil
+	return nil
 }
 
 // typedText is what a person wrote, in a form too, or what a button stands for

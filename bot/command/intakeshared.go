@@ -20,6 +20,10 @@ const (
 	// pause doubling from lookEvery: half a minute, in which a database that was
 	// cut off comes back.
 	mostFailures = 7
+	// storeFor is how long an event is tried to be stored, longestRest the longest
+	// pause meanwhile.
+	storeFor    = time.Minute
+	longestRest = 4 * time.Second
 )
 
 // Sharing gives each conversation to one of several processes at a time. Every
@@ -59,13 +63,37 @@ func (in *Intake) Share(s Sharing) {
 	}
 }
 
+// handleShared stores an event. A database on the network goes away for a while
+// now and then, and not every platform brings an event again, so it is tried for a
+// while.
 func (in *Intake) handleShared(ctx context.Context, e bot.Event) error {
-	in.shared.received(e)
-	_, err := in.receive(ctx, e)
-	if err == nil {
-		in.ring()
+	if err := in.admit(e); err != nil {
+		return err
 	}
-	return err
+	in.shared.received(e)
+	for began, rest := time.Now(), lookEvery; ; rest = min(2*rest, longestRest) {
+		_, err := in.store(ctx, e)
+		if err == nil {
+			in.ring()
+			return nil
+		}
+		if time.Since(began) > storeFor || !waited(ctx, rest) {
+			return err
+		}
+		in.log.WarnContext(ctx, "event not stored, trying again", "platform", e.Where.Platform, "error", err)
+	}
+}
+
+// waited waits and says whether ctx let it.
+func waited(ctx context.Context, d time.Duration) bool {
+	timer := time.NewTimer(d)
+	defer timer.Stop()
+	select {
+	case <-timer.C:
+		return true
+	case <-ctx.Done():
+		return false
+	}
 }
 
 func (q *sharedQueue) received(e bot.Event) {
