@@ -93,7 +93,9 @@ func startReplicas(t *testing.T, n int) *replicas {
 		r.start()
 	}
 	t.Cleanup(r.stop)
-	r.until("links of all processes", func() bool { return r.slack.Links() >= n })
+	r.until("all processes work", func() bool {
+		return !slices.ContainsFunc(r.all, func(one *replica) bool { return one.status("/readyz") != http.StatusOK })
+	})
 	if err := r.discord.AwaitLink(ctx); err != nil {
 		t.Fatal(err)
 	}
