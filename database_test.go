@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"context"
+	"flag"
 	"log/slog"
 	"os"
 	"path/filepath"
@@ -16,6 +17,10 @@ import (
 var postgres pgtest.Server
 
 func TestMain(m *testing.M) {
+	if args := os.Getenv(processArgs); args != "" { // one of several processes of a test
+		os.Exit(runProcess(args))
+	}
+	flag.Parse()
 	code := m.Run()
 	postgres.Stop()
 	os.Exit(code)

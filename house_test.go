@@ -23,6 +23,7 @@ var mayImport = map[string][]string{
 	"knowledge/drawing":      {"bot"},
 	"bot/door":               {"bot"},
 	"bot/deliver":            {"bot"},
+	"bot/lease":              {"bot"},
 	"adapters/*":             {"bot"},
 	"adapters/adaptertest/*": {"bot", "adapters/adaptertest"},
 	"bot/kit":                {"bot", "bot/door"},

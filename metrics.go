@@ -10,6 +10,7 @@ import (
 	"kitbell/bot"
 	"kitbell/bot/command"
 	"kitbell/bot/deliver"
+	"kitbell/bot/lease"
 	"kitbell/bot/store"
 )
 
@@ -23,6 +24,8 @@ type metrics struct {
 	gaveUp   *prometheus.CounterVec
 	backups  *prometheus.CounterVec
 	backup   prometheus.Gauge
+	leases   *prometheus.CounterVec
+	takeover *prometheus.CounterVec
 	clock    bot.Clock
 }
 
@@ -48,8 +51,14 @@ func newMetrics(clock bot.Clock) *metrics {
 		backup: prometheus.NewGauge(prometheus.GaugeOpts{
 			Name: "kitbell_backup_last_timestamp_seconds", Help: "When this process made its last scheduled backup, in Unix time; 0 for none yet.",
 		}),
+		leases: prometheus.NewCounterVec(prometheus.CounterOpts{
+			Name: "kitbell_leases_total", Help: "Leases that this process has taken, and those it lost before it gave them back.",
+		}, []string{"kind", "what"}),
+		takeover: prometheus.NewCounterVec(prometheus.CounterOpts{
+			Name: "kitbell_taken_over_total", Help: "Work that this process took over from another: schedule, gateway, message.",
+		}, []string{"what"}),
 	}
-	m.registry.MustRegister(m.platform, m.answers, m.lag, m.gaveUp, m.backups, m.backup, collectors.NewGoCollector(),
+	m.registry.MustRegister(m.platform, m.answers, m.lag, m.gaveUp, m.backups, m.backup, m.leases, m.takeover, collectors.NewGoCollector(),
 		collectors.NewProcessCollector(collectors.ProcessCollectorOpts{}))
 	return m
 }
@@ -78,6 +87,22 @@ func (m *metrics) watch(db *store.DB) {
 			}),
 	)
 }
+
+// watchLeases adds how many leases of each kind are held.
+func (m *metrics) watchLeases(k *lease.Keeper) {
+	for _, kind := range []string{lease.Kind(talkLease), "lane", scheduleLease, lease.Kind(gatewayLease)} {
+		m.registry.MustRegister(prometheus.NewGaugeFunc(prometheus.GaugeOpts{
+			Name: "kitbell_leases_held", Help: "Leases that this process has now: conversations, lanes, the schedule, gateways.",
+			ConstLabels: prometheus.Labels{"kind": kind},
+		}, func() float64 { return float64(k.Count()[kind]) }))
+	}
+}
+
+// leased hears of each lease that was taken or lost.
+func (m *metrics) leased(kind, what string) { m.leases.WithLabelValues(kind, what).Inc() }
+
+// tookOver hears of each thing that another process had before.
+func (m *metrics) tookOver(what string) { m.takeover.WithLabelValues(what).Inc() }
 
 func (m *metrics) count(platform, what string) { m.platform.WithLabelValues(platform, what).Inc() }
 

@@ -194,8 +194,8 @@ const mostReasons = 8
 // That the post cannot be stored is logged: it must not end the bot.
 func (w *folderWatch) tellLead(ctx context.Context, f *watchedFolder, reasons []string) {
 	desk, ok := w.office.desks.desk(f.slug)
-	if !ok {
-		return // it has never served, so nobody is there to tell
+	if !ok || !w.office.roles.speaks() {
+		return // it has never served, so nobody is there to tell, or another process tells it
 	}
 	if more := len(reasons) - mostReasons; more > 0 {
 		reasons = append(reasons[:mostReasons:mostReasons], fmt.Sprintf("and %d more: kitbell preflight shows them", more))

@@ -34,7 +34,8 @@ func runServer(ctx context.Context, dir, place string, keys *secrets, all []open
 		onlyChat(one.desk.Department)
 	}
 	served := newDesks(desksOf(all)...)
-	db, err := store.Open(ctx, place, store.Options{Log: log, Clock: clock})
+	shared := store.IsPostgres(place)
+	db, err := store.Open(ctx, place, store.Options{Log: log, Clock: clock, Shared: shared})
 	if err != nil {
 		return err
 	}
@@ -67,6 +68,9 @@ func runServer(ctx context.Context, dir, place string, keys *secrets, all []open
 	o.watch.fit, o.watch.needs = onlyChat, needsOf(desksOf(all))
 	o.observe(m)
 	o.lanes = true
+	if shared {
+		defer o.share(newSharing(db, clock, log, m), m)()
+	}
 	if address != "off" {
 		o.beside = append(o.beside, func(ctx context.Context) error { return web{o, platforms, m}.serve(ctx, address) })
 	}

@@ -29,7 +29,10 @@ type web struct {
 func (w web) handler() http.Handler {
 	mux := http.NewServeMux()
 	mux.HandleFunc("GET /healthz", func(out http.ResponseWriter, r *http.Request) { w.say(out, w.healthy(r.Context())) })
-	mux.HandleFunc("GET /readyz", func(out http.ResponseWriter, r *http.Request) { w.say(out, w.ready(r.Context())) })
+	mux.HandleFunc("GET /readyz", func(out http.ResponseWriter, r *http.Request) {
+		w.say(out, w.ready(r.Context()))
+		_, _ = io.WriteString(out, w.office.roles.words())
+	})
 	mux.Handle("GET /metrics", promhttp.HandlerFor(w.metrics.registry, promhttp.HandlerOpts{}))
 	endpoints(mux, w.platforms, w.office.intake)
 	return mux
@@ -43,10 +46,11 @@ func (w web) healthy(ctx context.Context) error {
 	return err
 }
 
-// ready says whether events can come in: every platform is linked.
+// ready says whether events can come in: every platform is linked, or another
+// process has its one link.
 func (w web) ready(ctx context.Context) error {
 	for _, p := range w.platforms {
-		if !p.Ready() {
+		if !p.Ready() && !w.office.roles.standsBy(p) {
 			return fmt.Errorf("no link to %s", p.Name())
 		}
 	}

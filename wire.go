@@ -170,6 +170,7 @@ type office struct {
 	adapters []bot.Adapter
 	watch    *folderWatch // nil when the department has no folder
 	lanes    bool         // messages go out side by side, not one after the other as on one screen
+	roles    *roles       // what of the work is this process's; nil where it is alone on its database
 
 	// What else runs while it serves.
 	beside []func(context.Context) error
@@ -185,13 +186,16 @@ func newOffice(desks *desks, db *store.DB, clock bot.Clock, log *slog.Logger, ad
 	desks.db = db
 	o := &office{desks: desks, db: db, outbox: newOutbox(db), clock: clock, log: log, adapters: adapters}
 	o.router = &command.Router{Desks: desks.desk, Commands: commands(), Books: db, Ledger: db, Clock: clock, Log: log, Split: o.split, Sent: o.sent, Edits: o.edits, Photos: photosOf(adapters, log)}
-	o.intake = command.NewIntake(db, o.router, log, func(e bot.Event, out command.Outcome, err error) {
-		if o.handled != nil {
-			o.handled(e, out, err)
-		}
-	})
+	o.intake = command.NewIntake(db, o.router, log, o.heard)
 	o.bundler = &command.Bundler{Desks: desks.all, Books: db, Ledger: db, Log: log, Split: o.split}
 	return o
+}
+
+// heard hears of each event that was worked through.
+func (o *office) heard(e bot.Event, out command.Outcome, err error) {
+	if o.handled != nil {
+		o.handled(e, out, err)
+	}
 }
 
 // split cuts a message into those that its platform takes.
@@ -236,6 +240,10 @@ func (o *office) serve(ctx context.Context, loop *schedule.Loop) error {
 		})
 	}
 	sender := &deliver.Loop{Store: o.outbox, Adapters: o.adapters, Clock: o.clock, Log: o.log, Serial: !o.lanes, GaveUp: o.gaveUp, Barred: o.tellOfPlatform}
+	step := o.bundler.Step
+	if o.roles != nil {
+		sender.Store, sender.Shared, step = o.roles.outbox, true, o.roles.schedule(o.bundler)
+	}
 	background(o.warm)
 	for _, run := range o.beside {
 		background(run)
@@ -247,7 +255,7 @@ func (o *office) serve(ctx context.Context, loop *schedule.Loop) error {
 	background(sender.Run)
 	background(o.intake.Run)
 	if loop != nil {
-		background(func(ctx context.Context) error { return loop.Run(ctx, o.bundler.Step) })
+		background(func(ctx context.Context) error { return loop.Run(ctx, step) })
 	}
 	err := o.runAdapters(ctx)
 	select {
@@ -273,7 +281,7 @@ func (o *office) runAdapters(ctx context.Context) error {
 	var running sync.WaitGroup
 	for i, a := range o.adapters {
 		running.Go(func() {
-			if err := a.Run(ctx, o.intake); err != nil {
+			if err := o.runAdapter(ctx, a); err != nil {
 				errs[i] = fmt.Errorf("%s: %w", a.Name(), err)
 				o.tellOfPlatform(ctx, a.Name(), err)
 			}
@@ -281,6 +289,15 @@ func (o *office) runAdapters(ctx context.Context) error {
 	}
 	running.Wait()
 	return errors.Join(errs...)
+}
+
+// runAdapter runs an adapter, or stands by for it where another process holds the
+// platform's one link.
+func (o *office) runAdapter(ctx context.Context, a bot.Adapter) error {
+	if gateway, ok := a.(oneLink); ok && o.roles != nil {
+		return o.roles.hold(ctx, gateway, o.intake)
+	}
+	return a.Run(ctx, o.intake)
 }
 
 // settle waits until everything said has been answered and everything in the

@@ -17,6 +17,9 @@ var (
 	// ErrConflict means that a row changed between reading and writing: read
 	// again and decide again.
 	ErrConflict = errors.New("changed meanwhile")
+	// ErrNotHeld means that another process has the work, or has had it since:
+	// nothing was written. It is theirs to do.
+	ErrNotHeld = errors.New("another process has it")
 )
 
 // UserError is an error whose Say is a sentence for the person. Err, where set,

@@ -40,6 +40,7 @@ type Adapter struct {
 	app      string            // the application's id
 	up       bool              // the gateway is open
 	lines    map[string]string // a person's own line, by their id
+	since    time.Time         // what was said after it is fetched by the next Run
 	hopeless error             // what no reconnecting mends
 	gaveUp   chan struct{}     // closed with hopeless
 }
@@ -73,7 +74,7 @@ func New(o Options) (*Adapter, error) {
 	rest.Client = &http.Client{Timeout: time.Minute, Transport: newGuard(o), CheckRedirect: stay}
 	return &Adapter{
 		options: o, key: key, rest: rest, handles: newHandles(o.Clock), places: newPlaces(), recent: newRecent(),
-		lines: make(map[string]string), gaveUp: make(chan struct{}),
+		lines: make(map[string]string), gaveUp: make(chan struct{}), since: o.Since,
 	}, nil
 }
 
@@ -142,6 +143,21 @@ func (a *Adapter) hopelessly() error {
 	a.mu.Lock()
 	defer a.mu.Unlock()
 	return a.hopeless
+}
+
+// Missed sets when the last event was stored, for a Run that takes the gateway
+// over from another process: what was said after it is fetched. It must not be
+// called while Run runs.
+func (a *Adapter) Missed(since time.Time) {
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	a.since = since
+}
+
+func (a *Adapter) missedSince() time.Time {
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	return a.since
 }
 
 // Run holds the gateway until ctx ends; over HTTP come interactions alone, so it

@@ -83,7 +83,7 @@ func newGateway(a *Adapter, h bot.Handler) *gateway {
 		Adapter: a, handler: h, queue: make(chan payload, mostWaiting), budget: newBudget(a.options.Clock),
 		opens: rate.NewLimiter(rate.Every(5*a.options.FirstPause), 5),
 	}
-	g.last.Store(idAt(a.options.Since))
+	g.last.Store(idAt(a.missedSince()))
 	return g
 }
 

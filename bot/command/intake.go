@@ -32,6 +32,7 @@ type Intake struct {
 	log    *slog.Logger
 	done   func(bot.Event, Outcome, error)
 	wake   chan struct{}
+	shared *sharedQueue // nil in a process that works alone
 
 	mu      sync.Mutex
 	started bool                   // Run has read what an earlier run left
@@ -56,6 +57,9 @@ func NewIntake(inbox Inbox, router *Router, log *slog.Logger, done func(bot.Even
 // Handle refuses what must not be stored, stores the event and lets Run know.
 // It is safe from any goroutine.
 func (in *Intake) Handle(ctx context.Context, e bot.Event) error {
+	if in.shared != nil {
+		return in.handleShared(ctx, e)
+	}
 	fresh, err := in.receive(ctx, e)
 	if err == nil && fresh {
 		in.push(e)
@@ -64,9 +68,25 @@ func (in *Intake) Handle(ctx context.Context, e bot.Event) error {
 }
 
 func (in *Intake) receive(ctx context.Context, e bot.Event) (fresh bool, err error) {
+	if err := in.admit(e); err != nil {
+		return false, err
+	}
+	return in.store(ctx, e)
+}
+
+func (in *Intake) store(ctx context.Context, e bot.Event) (fresh bool, err error) {
+	fresh, err = in.inbox.Receive(ctx, e)
+	if err != nil {
+		return false, fmt.Errorf("store event %s: %w", e.ID, err)
+	}
+	return fresh, nil
+}
+
+// admit refuses what must not be stored.
+func (in *Intake) admit(e bot.Event) error {
 	desk, ok := in.router.Desks(e.Department)
 	if !ok {
-		return false, fmt.Errorf("take event in for department %s: %w", e.Department, bot.ErrNotFound)
+		return fmt.Errorf("take event in for department %s: %w", e.Department, bot.ErrNotFound)
 	}
 	if e.Kind == bot.Submitted {
 		member, known := desk.Department.Member(e.From.Member)
@@ -74,19 +94,13 @@ func (in *Intake) receive(ctx context.Context, e bot.Event) (fresh bool, err err
 			member, _ = desk.Department.MemberByAccount(e.Where.Platform, e.From.ID)
 		}
 		if _, err := desk.readForm(e, member.Unit); err != nil {
-			return false, err
+			return err
 		}
 	}
 	if text, typed := typedText(e); typed {
-		if err := Screen(text, desk.stationNames()); err != nil {
-			return false, err
-		}
+		return Screen(text, desk.stationNames())
 	}
-	fresh, err = in.inbox.Receive(ctx, e)
-	if err != nil {
-		return false, fmt.Errorf("store event %s: %w", e.ID, err)
-	}
-	return fresh, nil
+	return nil
 }
 
 // typedText is what a person wrote, in a form too, or what a button stands for
@@ -118,6 +132,9 @@ func (in *Intake) Now(ctx context.Context, e bot.Event) (Outcome, error) {
 // Run works events off until ctx ends, beginning with those that an earlier run
 // left, and waits for its workers. The error says why it could not begin.
 func (in *Intake) Run(ctx context.Context) error {
+	if in.shared != nil {
+		return in.runShared(ctx)
+	}
 	if err := in.resume(ctx); err != nil {
 		return err
 	}
@@ -188,13 +205,20 @@ func (in *Intake) push(e bot.Event) {
 
 // add must be called with mu held.
 func (in *Intake) add(e bot.Event) {
-	key := e.Department + " " + e.Conversation()
+	key := conversationOf(e)
 	in.waiting[key] = append(in.waiting[key], e)
+	in.ring()
+}
+
+func (in *Intake) ring() {
 	select {
 	case in.wake <- struct{}{}:
 	default: // a wake-up is waiting already
 	}
 }
+
+// conversationOf names an event's conversation among those of every department.
+func conversationOf(e bot.Event) string { return e.Department + " " + e.Conversation() }
 
 // eventKey is an event's id among those of every platform.
 func eventKey(e bot.Event) string { return e.Where.Platform + "/" + e.ID }
@@ -235,12 +259,17 @@ func (in *Intake) handle(ctx context.Context, e bot.Event) (out Outcome, err err
 			return out, err
 		}
 	}
+	in.setAside(ctx, e, err)
+	return out, err
+}
+
+// setAside marks an event as one that cannot be handled.
+func (in *Intake) setAside(ctx context.Context, e bot.Event, why error) {
 	reference := newReference()
-	in.log.Error("event set aside", "event", e.ID, "platform", e.Where.Platform, "reference", reference, "error", err)
+	in.log.Error("event set aside", "event", e.ID, "platform", e.Where.Platform, "reference", reference, "error", why)
 	if failed := in.inbox.Fail(ctx, e, reference); failed != nil {
 		in.log.Error("event kept for the next start", "event", e.ID, "reference", reference, "error", failed)
 	}
-	return out, err
 }
 
 // next takes a conversation's next event. When none is left the conversation is

@@ -49,8 +49,9 @@ type Store interface {
 	// the moment when one more becomes ready (zero: no such moment). Called by
 	// the loop whenever something has changed.
 	Ready(ctx context.Context, now time.Time, n int) ([]Item, time.Time, error)
-	// Interrupted gives the messages in state Sending. Called once, at start,
-	// before anything is sent.
+	// Interrupted gives the messages in state Sending that nobody is sending any
+	// more. Called once, at start, before anything is sent; in a shared outbox
+	// before every look.
 	Interrupted(ctx context.Context) ([]Item, error)
 	// MarkSending makes a Waiting message Sending, durably; called before each
 	// try. An error means that the try must not be made.

@@ -34,6 +34,10 @@ type Loop struct {
 	// Serial sends one message at a time over all lanes, in the order of the
 	// outbox, for a platform that is one screen: a terminal.
 	Serial bool
+	// Shared says that other processes send from the same outbox. What one of them
+	// left in the middle is then looked for all the time, and a message that
+	// another has (bot.ErrConflict, bot.ErrNotHeld) is left to it without a word.
+	Shared bool
 	// GaveUp hears of every message that will not be tried again and may not
 	// have arrived (Failed, PossiblySent), after that is stored. It is called
 	// from the lane's goroutine and holds that lane up until it returns. nil
@@ -56,7 +60,7 @@ type Idempotent interface {
 // waits for what is being sent, and returns nil. An error is the store's, from
 // before anything was sent. It is called once.
 func (l *Loop) Run(ctx context.Context) error {
-	if err := l.recover(ctx); err != nil {
+	if err := l.recover(ctx); err != nil && !l.Shared { // which looks again before every start
 		if ctx.Err() != nil {
 			return nil
 		}
@@ -86,11 +90,16 @@ func (l *Loop) recover(ctx context.Context) error {
 		if idempotent(l.adapter(item)) {
 			o.State = Waiting
 		}
-		if err := l.settle(ctx, item, o); err != nil {
+		if err := l.settle(ctx, item, o); err != nil && !l.anothers(err) {
 			return err
 		}
 	}
 	return nil
+}
+
+// anothers says whether an error means that another process has a message.
+func (l *Loop) anothers(err error) bool {
+	return l.Shared && (errors.Is(err, bot.ErrConflict) || errors.Is(err, bot.ErrNotHeld))
 }
 
 func idempotent(a bot.Adapter) bool {
@@ -122,6 +131,11 @@ type run struct {
 // tries, which outlives ctx a little.
 func (r *run) start(ctx, sends context.Context) (next time.Time) {
 	now := r.Clock.Now()
+	if r.Shared {
+		if err := r.recover(ctx); err != nil && ctx.Err() == nil {
+			r.Log.ErrorContext(ctx, "abandoned messages could not be settled", "error", err)
+		}
+	}
 	// A lane that rests for its pace still has a first message that is ready.
 	items, next, err := r.Store.Ready(ctx, now, manySends+len(r.busy))
 	if err != nil {
@@ -198,6 +212,9 @@ func (r *run) deliver(ctx, sends context.Context, item Item) (rest time.Duration
 		return 0
 	}
 	if err := r.Store.MarkSending(ctx, item.ID); err != nil {
+		if r.anothers(err) {
+			return 0
+		}
 		if ctx.Err() == nil {
 			r.Log.ErrorContext(ctx, "message could not be marked", "message", item.ID, "error", err)
 		}
@@ -220,8 +237,11 @@ func (r *run) insist(ctx context.Context, item Item, o Outcome) {
 			return
 		}
 		r.Log.ErrorContext(ctx, "outcome of a message could not be stored", "message", item.ID, "outcome", o.State, "error", err)
+		if errors.Is(err, bot.ErrConflict) || errors.Is(err, bot.ErrNotHeld) {
+			return
+		}
 		r.rest(ctx, troubled)
-		if ctx.Err() != nil || errors.Is(err, bot.ErrConflict) {
+		if ctx.Err() != nil {
 			return
 		}
 	}

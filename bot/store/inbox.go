@@ -21,6 +21,9 @@ SELECT department, event, kind, at, speaker, address, words FROM inbox WHERE sta
 
 	selectLastReceived = `SELECT received_at FROM inbox WHERE id = (SELECT max(id) FROM inbox)`
 
+	// The last of one platform is near the end, unless nobody talks there.
+	selectLastReceivedOn = `SELECT received_at FROM inbox WHERE platform = $1 ORDER BY id DESC LIMIT 1`
+
 	selectEventState = `
 SELECT state FROM inbox WHERE department = $1 AND platform = $2 AND event = $3`
 
@@ -106,6 +109,16 @@ func (db *DB) Unhandled(ctx context.Context) ([]bot.Event, error) {
 func (db *DB) LastReceived(ctx context.Context) (time.Time, error) {
 	var at int64
 	ok, err := db.reads.row(ctx, selectLastReceived, nil, &at)
+	if err != nil || !ok {
+		return time.Time{}, err
+	}
+	return moment(at), nil
+}
+
+// LastReceivedOn is LastReceived of one platform.
+func (db *DB) LastReceivedOn(ctx context.Context, platform string) (time.Time, error) {
+	var at int64
+	ok, err := db.reads.row(ctx, selectLastReceivedOn, []any{platform}, &at)
 	if err != nil || !ok {
 		return time.Time{}, err
 	}

@@ -3,7 +3,6 @@ package store
 import (
 	"context"
 	"fmt"
-	"strings"
 	"time"
 )
 
@@ -34,7 +33,7 @@ RETURNING term`
 func (db *DB) Claim(ctx context.Context, name, owner string, span time.Duration) (term int64, held bool, err error) {
 	err = db.write(ctx, leased(name), func(s *session) error {
 		var err error
-		held, err = s.row(strings.ReplaceAll(claimLease, "{now}", s.dialect.now), []any{name, owner, int64(span)}, &term)
+		held, err = s.row(s.dialect.at(claimLease), []any{name, owner, int64(span)}, &term)
 		return err
 	})
 	if err != nil {

@@ -88,15 +88,22 @@ func (db *DB) Ready(ctx context.Context, now time.Time, n int) (ready []deliver.
 	if err != nil {
 		return nil, time.Time{}, fmt.Errorf("read outbox: %w", err)
 	}
+	ready, next = readyAmong(heads, now, n)
+	return ready, next, nil
+}
+
+// readyAmong gives those of the first messages of their lanes that may be sent at
+// now, and when the next one may.
+func readyAmong(heads []deliver.Item, now time.Time, n int) (ready []deliver.Item, next time.Time) {
 	for _, h := range heads {
 		if h.NotBefore.After(now) && h.NotBefore.Before(now.Add(furthestPause)) {
-			return ready, h.NotBefore, nil
+			return ready, h.NotBefore
 		}
 		if len(ready) < n {
 			ready = append(ready, h)
 		}
 	}
-	return ready, time.Time{}, nil
+	return ready, time.Time{}
 }
 
 // Interrupted gives the messages that were being sent when the last run ended,

@@ -216,8 +216,8 @@ func (s server) lock(ctx context.Context, conn *sql.Conn, how string) error {
 
 // change makes the tables or brings them up to date, one process at a time.
 func (s server) change(ctx context.Context, conn *sql.Conn, o Options) (err error) {
-	if version, err := s.version(ctx, conn); err != nil || version == newestMigration() {
-		return err
+	if version, err := s.version(ctx, conn); err == nil && version == newestMigration() {
+		return nil
 	}
 	if _, err := conn.ExecContext(ctx, holdAlone, int64(lockChanging)); err != nil {
 		return fmt.Errorf("wait for who changes tables: %w", err)
@@ -226,6 +226,10 @@ func (s server) change(ctx context.Context, conn *sql.Conn, o Options) (err erro
 		_, failed := conn.ExecContext(ctx, letGo, int64(lockChanging))
 		err = errors.Join(err, failed)
 	}()
+	// What another process was in the middle of making looked like anything.
+	if version, err := s.version(ctx, conn); err != nil || version == newestMigration() {
+		return err
+	}
 	patient := s.pool(map[string]string{"statement_timeout": "0", "default_transaction_read_only": "off"})
 	defer patient.Close()
 	return migrate(ctx, patient, onPostgres, s.name, o.Log)

@@ -1,6 +1,9 @@
 package store
 
-import "context"
+import (
+	"context"
+	"strings"
+)
 
 // session is the writer's connection inside a transaction. It takes no contexts:
 // a statement of a shared transaction is never cut short by one caller.
@@ -18,6 +21,9 @@ type dialect struct {
 	take  string // takes a department until the transaction ends; empty where begin has taken all
 	now   string // the database's clock, as a moment is kept
 }
+
+// at puts the database's clock into a statement.
+func (d dialect) at(statement string) string { return strings.ReplaceAll(statement, "{now}", d.now) }
 
 // link is a connection that statements run on.
 type link interface {

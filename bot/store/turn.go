@@ -15,12 +15,21 @@ import (
 // of the same event is no second report. bot.ErrConflict means that a row changed
 // since it was read: read again and decide again. Any goroutine; blocks for the
 // disk.
-func (db *DB) Apply(ctx context.Context, t bot.Turn) error {
+func (db *DB) Apply(ctx context.Context, t bot.Turn) error { return db.applyWhile(ctx, t, nothingHeld) }
+
+// applyWhile applies a turn if held, which looks at it inside the transaction,
+// has nothing against it.
+func (db *DB) applyWhile(ctx context.Context, t bot.Turn, held func(*session) error) error {
 	posts, err := encodePosts(t.Posts)
 	if err != nil {
 		return fmt.Errorf("apply turn of event %q: %w", t.EventID, err)
 	}
-	err = db.write(ctx, t.Department, func(s *session) error { return apply(s, t, posts) })
+	err = db.write(ctx, t.Department, func(s *session) error {
+		if err := held(s); err != nil {
+			return err
+		}
+		return apply(s, t, posts)
+	})
 	if errors.Is(err, errNotNew) {
 		err, posts = db.whyNotNew(ctx, t), nil
 	}
