@@ -30,7 +30,7 @@ func Training(ctx context.Context, d *Desk, books Books, year int, now time.Time
 		return TrainingTables{}, err
 	}
 	zone := d.Department.Zone
-	sessions = slices.DeleteFunc(sessions, func(s training.Session) bool { return s.Details().Start.In(zone).Year() != year })
+	sessions = slices.DeleteFunc(sessions, func(s training.Session) bool { return heldIn(s, zone) != year })
 	tally, err := training.TallyHours(training.Records(sessions), r.roster(), year, zone, d.Department.HoursTarget)
 	if err != nil {
 		return TrainingTables{}, fmt.Errorf("tally hours: %w", err)
@@ -39,4 +39,13 @@ func Training(ctx context.Context, d *Desk, books Books, year int, now time.Time
 		tally.People = nil
 	}
 	return TrainingTables{Records: training.RecordTable(sessions, zone, r.nameThen, r.itemName), Hours: training.TallyTable(tally, r.memberName)}, nil
+}
+
+// heldIn is the year that a session counts for: as it was confirmed, for what was
+// entered since counts for nothing yet.
+func heldIn(s training.Session, zone *time.Location) int {
+	if record, ok := s.Record(); ok {
+		return record.Start.In(zone).Year()
+	}
+	return s.Details().Start.In(zone).Year()
 }

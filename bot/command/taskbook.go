@@ -177,7 +177,7 @@ func (r *Request) skillNamed() (training.Skill, bool) {
 
 // sign writes a sign-off, or says what it lacks.
 func (r *Request) sign(signed []training.SignOff, skill training.Skill) (Result, error) {
-	member, err := r.memberNamed()
+	member, err := r.memberSigned()
 	if err != nil {
 		return Result{}, err
 	}
@@ -216,6 +216,27 @@ func (r *Request) sign(signed []training.SignOff, skill training.Skill) (Result,
 		Posts:   []Post{{Reply: bot.Reply{Text: text + ". Signed by " + r.Who.Member.Name + ".", Private: true, Buttons: []bot.Button{r.undoButton()}}}},
 		Changes: []bot.Change{bot.Written{Entry: bot.NewEntry(bookKind, member.ID, r.Who.Person, r.Now, step)}},
 	}, nil
+}
+
+// signedWho is the name behind "signed off".
+var signedWho = regexp.MustCompile(`(?i)\bsign(?:ed|s|ing)?[- ]?off (?:for )?([\pL'’.-]+(?: [\pL'’.-]+){0,3}?) ?(?: on\b|,|:| for\b)`)
+
+// memberSigned is who showed the skill. A sign-off stays with a name for years, so a
+// part of a name is enough only where nobody else has it and nothing else is said.
+func (r *Request) memberSigned() (department.Member, error) {
+	said := strings.ToLower(r.Event.Text)
+	for _, m := range r.Department.Members {
+		if strings.Contains(said, strings.ToLower(m.Name)) {
+			return m, nil
+		}
+	}
+	if who := signedWho.FindStringSubmatch(r.Event.Text); who != nil {
+		if strings.EqualFold(who[1], "me") || strings.EqualFold(who[1], "myself") {
+			return r.Who.Member, nil
+		}
+		return r.memberSaid(who[1])
+	}
+	return department.Member{}, bot.SayActingName.With()
 }
 
 // opensSaid is how a door opens, in fewer words than a sentence about a door has.

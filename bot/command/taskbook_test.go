@@ -41,7 +41,7 @@ func TestTaskBook(t *testing.T) {
 		{"without the door", evaluator, "signed off " + learner.Name + " on slip an inward door, 2 tries", "Say how the door opens"},
 		{"without the tries", evaluator, "signed off " + learner.Name + " on slip an inward door, opens away, spring latch", "tries"},
 		{"a skill that is not theirs", evaluator, "signed off " + learner.Name + " on care of the kit, 1 try", "only a qualified evaluator"},
-		{"nobody", evaluator, "signed off Nobody At All" + whole, "whole name"},
+		{"nobody", evaluator, "signed off Nobody At All" + whole, "no one person called Nobody At All"},
 	} {
 		got := b.say(row.who, row.said)
 		if !strings.Contains(got.text, row.want) || len(got.outcome.Turn.Changes) > 0 {
@@ -93,6 +93,8 @@ func TestNothingSigned(t *testing.T) {
 		{evaluator, "signed off NAME on slip an inward door" + door + ", not passed", "Nothing is signed"},
 		{evaluator, "don't sign off NAME on slip an inward door" + door, "Nothing is signed"},
 		{evaluator, "NAME has not passed slip an inward door yet, 3 tries, sign off later", "Nothing is signed"},
+		{evaluator, "sign off Kael Smith, slip an inward door" + door, "no one person called Kael Smith"},
+		{evaluator, "sign off Nobody, slip an inward door" + door, "no one person called Nobody"},
 		{officer, "signed off by Briony: NAME, slip an inward door" + door, "in their own words"},
 		{evaluator, "signed off NAME on ladders, 1 try", "Slip an inward door; Care of the kit"},
 		{evaluator, "withdraw the sign-off of NAME because it took 5 tries", "Which sign-off?"},

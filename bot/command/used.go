@@ -22,6 +22,9 @@ func UsedCommand() Command {
 	}
 }
 
+// trainedSaid tells of training, which is no call, whatever else the words look like.
+var trainedSaid = regexp.MustCompile(`(?i)\b(?:we|i|they|crew|shift|platoon) (?:have |has |had )?(?:trained|drilled|practi[cs]ed|a (?:class|drill|training))\b|\b(?:had|did) (?:a )?(?:training|drill|class)\b`)
+
 // useKind is the journal's word for a use of the kit.
 const useKind = "use"
 
@@ -61,6 +64,7 @@ func recordUse(ctx context.Context, r *Request) (Result, error) {
 		return r.pressUse(ctx)
 	}
 	u := use{Use: r.Reading.Use, Unit: r.Who.Unit, Platoon: r.Who.Platoon, Ordered: orderedBy(r.Event.Text), Incident: incidentIn(r.Event.Text)}
+	u.Practice = u.Practice || trainedSaid.MatchString(r.Event.Text)
 	if r.Reading.DoorSaid {
 		u.Facts = saidFacts{r.Reading.Door}
 	}

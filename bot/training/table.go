@@ -22,11 +22,17 @@ func RecordTable(sessions []Session, zone *time.Location, name func(member, then
 	}
 	for _, s := range sessions {
 		record, ok := s.Record()
-		if !ok {
+		if !ok && (s.Cancelled == nil || s.Vouched == nil) {
 			continue
 		}
 		t := table{zone: zone, name: name, item: item, number: s.Number, hours: func(member string) time.Duration { return earned[[2]string{s.Key, member}] }}
 		rows := []sheet.Row{t.entered("first entry", s.First)}
+		if s.Cancelled != nil { // it counted once, so it stays to be seen
+			gone := *s.Cancelled
+			gone.Details = s.Details()
+			records.Rows = append(records.Rows, append(rows, t.entered("cancelled", gone))...)
+			continue
+		}
 		for _, step := range s.Later[:s.vouchedFor] {
 			switch step.What {
 			case SessionCorrected:

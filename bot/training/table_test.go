@@ -24,6 +24,7 @@ func TestRecordTable(t *testing.T) {
 		held("a", evening()), passed, attended("a", "m2"), corrected("a", longer), struck("a", "m2"), usedUp("a", "film", 2), confirmed("a"),
 		held("b", lecture), attended("b", "m1"), attended("b", "m3"), confirmed("b"),
 		held("c", evening()), attended("c", "m1"),
+		held("d", evening()), attended("d", "m1"), confirmed("d"), {Key: "d", What: training.SessionCancelled, Reason: "it was another day", By: "rowan-teague", At: now},
 	}), time.UTC, func(member, _ string) string { return title(member) }, title)
 	var out strings.Builder
 	if err := sheet.WriteCSV(&out, records); err != nil {
@@ -37,6 +38,8 @@ func TestRecordTable(t *testing.T) {
 "1","counts","2026-11-28","06:00","08:30","Station 4 bay","Inward latches","NFPA 1010, 2024","hands-on","INES-OKAFOR","M1","1","engine-4","B","passed","2.5","ROWAN-TEAGUE","2026-11-28",""
 "2","first entry","2026-11-28","06:00","08:00","Station 4 bay","'=HYPERLINK(""x"")","NFPA 1010, 2024","lecture","INES-OKAFOR","","","","","","","INES-OKAFOR","2026-11-28",""
 "2","counts","2026-11-28","06:00","08:00","Station 4 bay","'=HYPERLINK(""x"")","NFPA 1010, 2024","lecture","INES-OKAFOR","","2","engine-4","B","","2","ROWAN-TEAGUE","2026-11-28",""
+"4","first entry","2026-11-28","06:00","08:00","Station 4 bay","Inward latches","NFPA 1010, 2024","hands-on","INES-OKAFOR","","","","","","","INES-OKAFOR","2026-11-28",""
+"4","cancelled","2026-11-28","06:00","08:00","Station 4 bay","Inward latches","NFPA 1010, 2024","hands-on","INES-OKAFOR","","","","","","","ROWAN-TEAGUE","2026-11-28","it was another day"
 `, "\n", "\r\n")
 	if diff := cmp.Diff(want, out.String()); diff != "" {
 		t.Error(diff)
