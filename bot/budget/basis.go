@@ -39,12 +39,13 @@ func (t Terms) check() error {
 // PriceSource says where a price is from.
 type PriceSource string
 
-// The sources of a price, the best first.
+// The sources of a price, the best first but for the lead's.
 const (
 	Receipt     PriceSource = "receipt"
 	ListPrice   PriceSource = "list price"
 	AskersPrice PriceSource = "asker's price"
-	NoSource    PriceSource = "" // no price is known
+	LeadsPrice  PriceSource = "lead's price" // said with the line, and so before any other
+	NoSource    PriceSource = ""             // no price is known
 )
 
 // Price is what one piece costs, and who says so.

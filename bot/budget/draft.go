@@ -223,6 +223,9 @@ func (d *draft) add(l Line) {
 
 // price is the best that is known: the last receipt, the list, the asker.
 func (d *draft) price(l Line) Price {
+	if l.Price.Source == LeadsPrice {
+		return l.Price
+	}
 	if i := d.receipt(l.Item); i >= 0 && l.Item != "" {
 		r := d.records[i]
 		each := (2*r.Cents + int64(r.Count)) / (2 * int64(r.Count)) // half up

@@ -50,6 +50,14 @@ func budgetWords(words string) (press string, ok bool) {
 	return "", false
 }
 
+// ofTheRequest says whether a why is about the request: crews ask why of doors and
+// tools. It needs a price or the request's name, or to follow an answer about it.
+func (r *Request) ofTheRequest(press string) bool {
+	return press != string(understand.Budget)+":why" || r.Who.May(department.Quartermaster) && (r.Memory.Hearing || priceOrName.MatchString(r.Event.Text))
+}
+
+var priceOrName = regexp.MustCompile(`(?i)[$£€]|\bat \d|\b(?:line|request|budget|ask for|so many)\b`)
+
 // budgetPhrases are read in this order.
 var budgetPhrases = []struct {
 	press string
@@ -58,6 +66,7 @@ var budgetPhrases = []struct {
 	{"step", stepSaid},
 	{"hand-in", regexp.MustCompile(`(?i)^(?:hand in|submit|freeze|sign) (?:the |our |this )?(?:budget|request|yearly request)\b`)},
 	{"opening", regexp.MustCompile(`(?i)\b(?:last year'?s?|previous|old) request\b|^requests?$|\bwhat (?:became|came) of (?:the|our|last) .*request|^request #?\d{4}-\d{1,3}$|\bwhat (?:did|was) (?:we )?(?:get|got|granted|promised)\b.*\blast year`)},
+	{"draft", regexp.MustCompile(`(?i)^(?:show )?(?:the |our )?(?:budget |request )?draft(?: now)?$`)},
 	{"lines", linesSaid},
 	{"line", regexp.MustCompile(`(?i)^(?:show |the )*(?:budget|request) line #?(\d{1,3})$`)},
 	{"problems", regexp.MustCompile(`(?i)^(?:budget|request) (?:problems|open points)$|\bwhat is wrong with the (?:budget|request)\b|\bwhat is in no total\b`)},
@@ -89,7 +98,7 @@ func budgetCommand(ctx context.Context, r *Request) (Result, error) {
 	switch {
 	case what == "forms", what == "" && otherQuestion.MatchString(r.Event.Text):
 		return Answer(hearingForms()), nil
-	case r.Verb == "" || what == "":
+	case r.Verb == "" || what == "" || what == "draft":
 		return r.budgetNow(ctx)
 	case what == "step":
 		return r.stepRequest(ctx)
@@ -114,10 +123,51 @@ func budgetCommand(ctx context.Context, r *Request) (Result, error) {
 	case what == "use":
 		return r.showUse(ctx, ref)
 	}
-	request, err := r.draftRequest(ctx)
+	request, frozen, err := r.requestHeard(ctx)
 	if err != nil {
 		return Result{}, err
 	}
+	result, err := r.answerHearing(ctx, request, what, ref)
+	if err == nil && frozen != "" && len(result.Posts) > 0 {
+		reply := &result.Posts[0].Reply
+		reply.Fields = append(reply.Fields, bot.Field{Name: "Of", Value: fmt.Sprintf("request %s, as it was handed in. For what a draft would say now, add the word draft.", frozen)})
+	}
+	return result, err
+}
+
+var (
+	draftSaid = regexp.MustCompile(`(?i)\bdraft\b`)
+	ofRequest = regexp.MustCompile(`(?i),? (?:(?:in|of|for|from) )?(?:the )?(?:request(?: (\d{4}-\d{1,3}))?|draft)\b`)
+)
+
+// requestHeard is the request that a question is about: the one that is named, or the
+// last one that was handed in for the coming year, unless it says draft; else the
+// draft. frozen is its number, "" for the draft.
+func (r *Request) requestHeard(ctx context.Context) (request budget.Request, frozen string, err error) {
+	past, err := r.submitted(ctx)
+	if err != nil {
+		return budget.Request{}, "", err
+	}
+	if number := requestNumber.FindString(r.Event.Text); number != "" && r.Verb == string(understand.Budget) {
+		if s, ok := budget.Find(past, number); ok {
+			return s.Request, s.Number, nil
+		}
+		return budget.Request{}, "", bot.SayBudgetNoRequest.With(number)
+	}
+	if n := len(past); n > 0 && past[n-1].Request.Year == r.calendar().Year(r.Now)+1 && !draftSaid.MatchString(r.Event.Text) {
+		return past[n-1].Request, past[n-1].Number, nil
+	}
+	request, err = r.draftRequest(ctx)
+	return request, "", err
+}
+
+// asked is the question without the words that say of which request.
+func (r *Request) asked() string {
+	return strings.Trim(ofRequest.ReplaceAllString(strings.Trim(r.Event.Text, " ?.!"), ""), " ,?.!")
+}
+
+// answerHearing answers a question about a request.
+func (r *Request) answerHearing(ctx context.Context, request budget.Request, what, ref string) (Result, error) {
 	switch what {
 	case "lines":
 		return Answer(r.requestLines(request, ref)), nil
@@ -169,11 +219,19 @@ func budgetButton(label, what string) bot.Button {
 	return bot.Button{Label: label, Value: string(understand.Budget) + ":" + what}
 }
 
-// budgetNow shows the draft: a short table and a picture.
+// budgetNow shows the draft, a short table and a picture; or once the coming year's
+// request is handed in, that one, and what a draft would say beside it.
 func (r *Request) budgetNow(ctx context.Context) (Result, error) {
 	request, err := r.draftRequest(ctx)
 	if err != nil {
 		return Result{}, err
+	}
+	past, err := r.submitted(ctx)
+	if err != nil {
+		return Result{}, err
+	}
+	if n := len(past); n > 0 && past[n-1].Request.Year == request.Year && r.Ref != "draft" && !draftSaid.MatchString(r.Event.Text) {
+		return r.handedIn(past[n-1], request), nil
 	}
 	reply := bot.Reply{
 		Title: fmt.Sprintf("Request for fiscal year %d, from %s: a draft", request.Year, r.dayAndYear(r.calendar().Start(request.Year))),
@@ -187,7 +245,12 @@ func (r *Request) budgetNow(ctx context.Context) (Result, error) {
 	}
 	var later []string
 	for year := request.Year + 1; year < request.Year+request.Years; year++ {
-		later = append(later, fmt.Sprintf("%d %s", year, r.money(request.OfYear(year).Total)))
+		total := request.OfYear(year)
+		words := fmt.Sprintf("%d %s", year, r.money(total.Total))
+		if total.Excluded > 0 {
+			words += fmt.Sprintf(" and %s in no total", plural(total.Excluded, "line"))
+		}
+		later = append(later, words)
 	}
 	if len(later) > 0 {
 		reply.Fields = append(reply.Fields, bot.Field{Name: "The years after", Value: strings.Join(later, ", ") + fmt.Sprintf(", with prices up %s a year", request.Terms.Escalation)})
@@ -198,13 +261,9 @@ func (r *Request) budgetNow(ctx context.Context) (Result, error) {
 	}
 	reply.Buttons = append([]bot.Button{budgetButton("Lines", "lines")}, reply.Buttons...)
 	reply.Buttons = append(reply.Buttons, budgetButton("Last year's request", "opening"))
-	past, err := r.submitted(ctx)
-	if err != nil {
-		return Result{}, err
-	}
 	if n := len(past); n > 0 {
 		last := past[n-1]
-		reply.Fields = append(reply.Fields, bot.Field{Name: "Before", Value: last.Opening(last.Request.Year).Words()})
+		reply.Fields = append(reply.Fields, bot.Field{Name: "Before", Value: last.Opening(last.Request.Year).Words() + r.notBought(last)})
 	}
 	picture, err := r.spendPicture(ctx, request)
 	if err != nil {
@@ -212,6 +271,31 @@ func (r *Request) budgetNow(ctx context.Context) (Result, error) {
 	}
 	reply.Pictures = picture
 	return Answer(reply), nil
+}
+
+// handedIn shows the request that is with the committee.
+func (r *Request) handedIn(s budget.Submitted, draft budget.Request) Result {
+	reply := bot.Reply{
+		Title:   fmt.Sprintf("Request %s for fiscal year %d, handed in on %s", s.Number, s.Request.Year, r.dayAndYear(s.At)),
+		Text:    s.Opening(s.Request.Year).Words() + r.notBought(s),
+		Fields:  []bot.Field{{Name: "What a draft would say now", Value: r.changeOfTotal(s.Request, draft) + " It changes nothing in what was handed in."}},
+		Buttons: []bot.Button{budgetButton("Its lines", "lines"), budgetButton("What became of it", "opening"), budgetButton("The draft now", "draft")},
+	}
+	return Answer(reply)
+}
+
+// notBought says what of a request was granted and is not bought yet.
+func (r *Request) notBought(s budget.Submitted) string {
+	lines := 0
+	for _, l := range s.Lines {
+		if l.Decided != "" && l.Decided != budget.Cut && l.Bought < l.GrantedPieces {
+			lines++
+		}
+	}
+	if lines == 0 {
+		return ""
+	}
+	return fmt.Sprintf(" %s granted and not bought yet: take that into account.", plural(lines, "line"))
 }
 
 // kindTotal is what the first year's lines of a kind come to.
@@ -241,7 +325,7 @@ const mostAsked = 14
 // requestLines lists the first year's lines with their sums: all, or where they are
 // many those of a kind, which a tap or a word names.
 func (r *Request) requestLines(request budget.Request, kind string) bot.Reply {
-	if said := linesSaid.FindStringSubmatch(strings.Trim(r.Event.Text, " ?.!")); said != nil && kind == "" {
+	if said := linesSaid.FindStringSubmatch(r.asked()); said != nil && kind == "" {
 		kind = said[1]
 	}
 	reply := bot.Reply{
@@ -381,12 +465,17 @@ const mostProblems = 15
 
 func (r *Request) requestProblems(request budget.Request) bot.Reply {
 	reply := bot.Reply{Title: "To be looked at in the request"}
-	for i, p := range request.Problems {
+	points := groupBy(request.Problems, func(p budget.Problem) string { return p.Say })
+	for i, same := range points {
 		if i == mostProblems {
-			reply.Text = fmt.Sprintf("The first %d of %d.", mostProblems, len(request.Problems))
+			reply.Text = fmt.Sprintf("The first %d of %d.", mostProblems, len(points))
 			break
 		}
-		reply.Steps = append(reply.Steps, p.Say)
+		say := same[0].Say
+		if len(same) > 1 {
+			say += fmt.Sprintf(" (%d lines)", len(same))
+		}
+		reply.Steps = append(reply.Steps, say)
 	}
 	if len(reply.Steps) == 0 {
 		reply.Text = "Nothing: every line has a price and a count."

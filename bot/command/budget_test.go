@@ -33,7 +33,7 @@ func (b *bench) rows(who bot.Speaker, rows [][2]string) {
 func TestBudgetWhose(t *testing.T) {
 	b, lead := budgetBench(t)
 	crew := b.crewOf("engine-4", "B")
-	for _, said := range []string{"budget", "why 11 at $44", "hand in the request", "request 2028-1 approved", "budget add 2 locks at 5", "entry calls october 5"} {
+	for _, said := range []string{"budget", "hand in the request", "request 2028-1 approved", "budget add 2 locks at 5", "entry calls october 5"} {
 		if got := b.say(crew, said); len(got.outcome.Turn.Changes) > 0 || !strings.Contains(got.text, "The request is worked on by") {
 			t.Errorf("%q: %q", said, got.text)
 		}
@@ -164,6 +164,55 @@ func TestBudgetLife(t *testing.T) {
 	})
 	b.clock.Set(b.clock.Now().AddDate(1, 0, 0))
 	b.rows(lead, [][2]string{{"budget", "fiscal year 2029"}, {"budget", "Before: Request 2028-1: asked"}, {"last year's request", "Request 2028-1"}})
+}
+
+// Once a request is with the committee, questions are about it and say so; a draft is
+// asked for by name. What is no amount is refused.
+func TestBudgetHeardAsHandedIn(t *testing.T) {
+	b, lead := budgetBench(t)
+	b.say(lead, "budget add 2 practice locks at 85.00 because the old ones are worn")
+	b.press(lead, b.say(lead, "hand in the request").button(t, "Sign and hand in"))
+	b.say(lead, "budget add 4 boards at 10.00")
+	n := b.lineNumber(lead, "Practice locks")
+	b.rows(lead, [][2]string{
+		{"budget", "Request 2028-1 for fiscal year 2028, handed in on"},
+		{"budget", "$42.40 more. It changes nothing in what was handed in."},
+		{"budget draft", "a draft"},
+		{"why 2 at $85", "Of: request 2028-1, as it was handed in."},
+		{"why 2 at $85 in request 2028-1", "Practice locks"},
+		{"why 4 at $10", "Which line do you mean"},
+		{"why 4 at $10 in the draft", "Boards"},
+		{"request 2028-1 line " + n, "What became of it: Asked: 2 for $180.20, not decided."},
+		{"request 2028-1 line 99", "Which line of request 2028-1"},
+		{"request 2028-1 approved", "approved"},
+		{"budget", "granted and not bought yet"},
+		{"request 2028-1 bought -1 of line " + n + " for $38", "more than zero"},
+		{"request 2028-1 bought 1 of line " + n + " for $0", "more than zero"},
+		{"request 2028-1 bought 2 of line " + n + " for $200", "That is $19.80 more than was granted"},
+	})
+}
+
+// What is granted after a request was handed in is asked for in the next one, and what
+// was in one is not asked for again.
+func TestBudgetAsksOnce(t *testing.T) {
+	b, lead := budgetBench(t)
+	crew := b.crewOf("engine-4", "B")
+	b.say(crew, "wish: a magnet because the card falls out")
+	b.say(crew, "wish: a brush because of the sand")
+	b.say(lead, "wish 1 yes at 3.50")
+	b.say(lead, "budget add 3 boards at 12.00")
+	b.press(lead, b.say(lead, "hand in the request").button(t, "Sign and hand in"))
+	b.say(lead, "wish 2 yes at 2.00")
+	b.clock.Set(b.clock.Now().AddDate(1, 0, 0))
+	got := b.say(lead, "budget lines").text
+	if strings.Contains(got, "Magnet") || strings.Contains(got, "Boards") || !strings.Contains(got, "Brush (wish): 11 × $2.00") {
+		t.Errorf("the year after: %q", got)
+	}
+	b.say(crew, "wish: a second air wedge because one leaks")
+	b.rows(lead, [][2]string{{"wish 3 yes, 2 for E6 at 19.00", "$19.00 each."}, {"budget lines wishes", "Second air wedge (wish): 2 × $19.00"}})
+	if got := b.say(crew, "why the film"); strings.Contains(got.text, "line") {
+		t.Errorf("a crew's why: %q", got.text)
+	}
 }
 
 // lineNumber is the number of a line of the request that the lead sees.

@@ -30,7 +30,11 @@ func (r *Request) addAsk(ctx context.Context) (Result, error) {
 	if said[2] != "" || strings.HasPrefix(said[4], "-") || smallNumber(said[1]) < 1 {
 		return Result{}, bot.SayBudgetNegative.With()
 	}
-	own, err := fold(ctx, r, budgetAskKind, bodies[budget.Ask])
+	past, err := r.earlier(ctx)
+	if err != nil {
+		return Result{}, err
+	}
+	own, err := r.ownAsks(ctx, past)
 	if err != nil {
 		return Result{}, err
 	}
@@ -49,7 +53,7 @@ func (r *Request) addAsk(ctx context.Context) (Result, error) {
 		if !ok {
 			return Result{}, bot.SayFormPrice.With()
 		}
-		ask.Price = budget.Price{Cents: int64(cents), Source: budget.AskersPrice}
+		ask.Price = budget.Price{Cents: int64(cents), Source: budget.LeadsPrice}
 	}
 	if items := r.Read(said[3], understand.Context{}).Items; len(items) == 1 && len(budget.Gist(said[3], r.namesOf(items[0])...)) == 0 {
 		ask.Item, ask.Title = items[0], "" // a tool of the list, at its price

@@ -7,6 +7,7 @@ import (
 	"regexp"
 	"slices"
 	"strconv"
+	"strings"
 	"time"
 
 	"kitbell/bot"
@@ -208,27 +209,71 @@ func (r *Request) budgetAsks(ctx context.Context) ([]budget.Ask, error) {
 	if err != nil {
 		return nil, err
 	}
+	past, err := r.earlier(ctx)
+	if err != nil {
+		return nil, err
+	}
 	closes := r.wishesClosed(r.calendar().Start(r.calendar().Year(r.Now) + 1))
 	var asks []budget.Ask
-	for _, w := range ofYear(all, closes) {
-		if w.Answer == nil || w.Answer.Verdict != budget.Granted {
+	for _, w := range all {
+		if w.Answer == nil || w.Answer.Verdict != budget.Granted || !w.Askings[0].At.Before(closes) || askedBefore(past, budget.WishLine, fmt.Sprintf("w%d", w.Number), w.Answer.At) {
 			continue
 		}
 		ask := budget.Ask{Key: fmt.Sprintf("w%d", w.Number), Item: w.Item, Title: upperFirst(article.ReplaceAllString(r.wishName(w), "")), PerKit: w.Answer.Each, Units: w.Answer.Units, Crews: len(w.Crews())}
 		if reasons := w.Reasons(); len(reasons) > 0 {
 			ask.Why = upperFirst(reasons[0]) + "."
 		}
-		if cents := w.Cents(); cents > 0 {
+		switch cents := w.Cents(); {
+		case w.Answer.Cents > 0:
+			ask.Price = budget.Price{Cents: w.Answer.Cents, Source: budget.LeadsPrice}
+		case cents > 0:
 			ask.Price = budget.Price{Cents: cents, Source: budget.AskersPrice}
 		}
 		asks = append(asks, ask)
 	}
-	own, err := fold(ctx, r, budgetAskKind, bodies[budget.Ask])
+	own, err := r.ownAsks(ctx, past)
 	if err != nil {
 		return nil, err
 	}
 	trained, err := r.trainingAsks(ctx)
 	return slices.Concat(asks, own, trained), err
+}
+
+// earlier are the requests that were handed in for fiscal years before the coming
+// one.
+func (r *Request) earlier(ctx context.Context) ([]budget.Submitted, error) {
+	all, err := r.submitted(ctx)
+	coming := r.calendar().Year(r.Now) + 1
+	return slices.DeleteFunc(slices.Clone(all), func(s budget.Submitted) bool { return s.Request.Year >= coming }), err
+}
+
+// askedBefore says whether what was wanted by an instant stands in a request of an
+// earlier year: it is asked for once, and what became of it is told there.
+func askedBefore(past []budget.Submitted, kind budget.LineKind, key string, since time.Time) bool {
+	return slices.ContainsFunc(past, func(s budget.Submitted) bool {
+		return !since.After(s.At) && slices.ContainsFunc(s.Request.Lines, func(l budget.Line) bool {
+			return l.Kind == kind && l.Excluded == "" && strings.HasSuffix(l.Key, "/"+key)
+		})
+	})
+}
+
+// ownAsks are the lead's own lines that no earlier request has had.
+func (r *Request) ownAsks(ctx context.Context, past []budget.Submitted) ([]budget.Ask, error) {
+	entries, err := r.Books.Entries(ctx, r.Department.Slug, budgetAskKind, "", time.Time{})
+	if err != nil {
+		return nil, fmt.Errorf("read own lines: %w", err)
+	}
+	var own []budget.Ask
+	for _, e := range entries {
+		ask, err := decode[budget.Ask](e)
+		if err != nil {
+			return nil, err
+		}
+		if !askedBefore(past, budget.OwnLine, ask.Key, e.At) {
+			own = append(own, ask)
+		}
+	}
+	return own, nil
 }
 
 // article begins the name of a wish, and no name of a line.

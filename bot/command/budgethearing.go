@@ -19,7 +19,7 @@ import (
 const countWord = `(\d{1,4}|one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve)`
 
 var (
-	whySaid     = regexp.MustCompile(`(?i)^why (?:do (?:we|you) (?:need|ask for|want) |are there |is it |so many |the )?(?:` + countWord + ` ?(?:x|×|of)? ?)?(.*?)(?: ?(?:at|for) \$? ?(\d[\d,]{0,9}(?:\.\d{2})?)(?: each| a piece)?)?$`)
+	whySaid     = regexp.MustCompile(`(?i)^why (?:do (?:we|you) (?:need|ask for|want) |are there |is it |so many |the )?(?:` + countWord + ` ?(?:x|×|of)? ?)?(.*?)(?: ?(?:at|for) [$£€]? ?(\d[\d,]{0,9}(?:\.\d{2})?)(?: ?[A-Z]{3})?(?: each| a piece)?)?$`)
 	withoutSaid = regexp.MustCompile(`(?i)^(?:and |so )?what if (?:we )?(?:leave out|left out|leave|left|drop|dropped|without|skip|skipped|close|closed)\b|^(?:the )?(?:budget|request) without\b|^leave (?:out )?.* out of the (?:budget|request)$`)
 	lostSaid    = regexp.MustCompile(`(?i)^what (?:did|have) (?:we|you|they) (?:los[et]|br[eo]ak|broken?|wear|worn|lost)\b|^(?:losses|what was lost|what got lost|what broke)\b|^how (?:much|many) .*\b(?:did we lose|were lost|got lost)\b`)
 	bestSaid    = regexp.MustCompile(`(?i)^(?:what(?:'s| is) (?:the )?)?(?:budget )?best(?: set)?(?: of lines)? (?:we can (?:get|buy) )?(?:for|under|with|below|up to) \$? ?(\d[\d,]{0,9})(?:\.\d{2})?(?: dollars)?$|^what (?:can|should) we (?:get|buy) (?:for|with|under) \$? ?(\d[\d,]{0,9})(?: dollars)?$`)
@@ -27,7 +27,7 @@ var (
 
 // whySo answers why a line is what it is: by a count and a price, or a tool's name.
 func (r *Request) whySo(request budget.Request) (Result, error) {
-	said := whySaid.FindStringSubmatch(strings.Trim(r.Event.Text, " ?.!"))
+	said := whySaid.FindStringSubmatch(r.asked())
 	if said == nil {
 		return Result{}, bot.SayOldButton.With()
 	}
@@ -88,7 +88,7 @@ func (r *Request) requestWithout(request budget.Request) (Result, error) {
 			units = append(units, u.ID)
 		}
 	}
-	if about := cutSaid.FindString(strings.Trim(r.Event.Text, " ?.!")); len(units) == 0 && about != "" {
+	if about := cutSaid.FindString(r.asked()); len(units) == 0 && about != "" {
 		return r.requestWithoutKind(request)
 	}
 	if len(units) == 0 {
@@ -177,7 +177,7 @@ func (r *Request) lostIn(ctx context.Context) (Result, error) {
 
 // bestUnder finds the lines of the first year that are worth most under an amount.
 func (r *Request) bestUnder(ctx context.Context, request budget.Request) (Result, error) {
-	said := bestSaid.FindStringSubmatch(strings.Trim(r.Event.Text, " ?.!"))
+	said := bestSaid.FindStringSubmatch(r.asked())
 	if said == nil {
 		return Result{}, bot.SayOldButton.With()
 	}

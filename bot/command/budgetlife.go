@@ -104,6 +104,9 @@ func (r *Request) stepRequest(ctx context.Context) (Result, error) {
 	if said == nil {
 		return Result{}, bot.SayOldButton.With()
 	}
+	if line := lineAlone.FindStringSubmatch(said[2]); line != nil {
+		return r.frozenLine(ctx, said[1], line[1])
+	}
 	if !r.Who.May(department.Lead) {
 		return Result{}, bot.SayLeadOnly.With()
 	}
@@ -136,16 +139,49 @@ func (r *Request) stepRequest(ctx context.Context) (Result, error) {
 	if step.Reason != "" {
 		text += ", " + step.Reason
 	}
+	if life, ok := request.Line(step.Line); ok && step.What == budget.Bought && life.Paid+step.Cents > life.Granted {
+		text += fmt.Sprintf(". That is %s more than was granted", r.money(life.Paid+step.Cents-life.Granted))
+	}
 	return Result{
 		Posts:   []Post{{Reply: bot.Reply{Text: text + ".", Buttons: []bot.Button{r.undoButton()}}}},
 		Changes: []bot.Change{bot.Written{Entry: step.Entry()}},
 	}, nil
 }
 
+// lineAlone asks for a line of a request that was handed in.
+var lineAlone = regexp.MustCompile(`(?i)^(?:show )?line #?(\d{1,3})$`)
+
+// frozenLine shows a line of a request as it was handed in, and what became of it.
+func (r *Request) frozenLine(ctx context.Context, number, line string) (Result, error) {
+	past, err := r.submitted(ctx)
+	if err != nil {
+		return Result{}, err
+	}
+	request, ok := budget.Find(past, number)
+	n := smallNumber(line)
+	switch {
+	case !ok:
+		return Result{}, bot.SayBudgetNoRequest.With(number)
+	case n < 1 || n > len(request.Lines):
+		return Result{}, bot.SayBudgetWhichLine.With(number)
+	}
+	result, err := r.explained(request.Request, request.Lines[n-1].Line, n)
+	if err != nil {
+		return Result{}, err
+	}
+	reply := &result.Posts[0].Reply
+	reply.Title = "Request " + number + ", " + lowerFirst(reply.Title)
+	reply.Fields = append([]bot.Field{{Name: "What became of it", Value: request.Lines[n-1].Words(r.Department.Currency)}}, reply.Fields...)
+	return result, nil
+}
+
 // readStep reads what a sentence says of a request: the step, the line by its
 // number, how many, how much, and why.
 func (r *Request) readStep(request budget.Submitted, words string) (budget.Step, error) {
 	step := budget.Step{Number: request.Number, By: r.Who.Person, At: r.Now}
+	if belowZero.MatchString(" " + words) {
+		return step, bot.SayBudgetNegative.With()
+	}
 	if reason := stepReason.FindStringSubmatchIndex(words); reason != nil {
 		step.Reason, words = words[reason[2]:reason[3]], words[:reason[0]]
 	}
@@ -170,6 +206,9 @@ func (r *Request) readStep(request budget.Submitted, words string) (budget.Step,
 		cents, ok := centsOf(said[1])
 		if !ok {
 			return step, bot.SayFormPrice.With()
+		}
+		if cents == 0 {
+			return step, bot.SayBudgetNegative.With()
 		}
 		step.Cents = int64(cents)
 		words = strings.Replace(words, said[0], " ", 1)
@@ -207,18 +246,23 @@ func (r *Request) lastRequest(ctx context.Context) (Result, error) {
 	if !request.Intact() {
 		reply.Text = "The text of this request is not the one that was signed. " + reply.Text
 	}
-	plain := 0
+	plain, more := 0, 0
 	for i, l := range request.Lines {
 		switch {
 		case l.Line.Year != opening.Year:
-		case l.Decided == budget.Approved && l.Bought == 0 || len(reply.Steps) == mostAsked:
+		case l.Decided == budget.Approved && l.Bought == 0:
 			plain++
+		case len(reply.Steps) == mostAsked:
+			more++
 		default:
 			reply.Steps = append(reply.Steps, fmt.Sprintf("Line %d. %s (%s): %s", i+1, l.Line.Title, l.Line.Kind, l.Words(r.Department.Currency)))
 		}
 	}
 	if plain > 0 {
-		reply.Fields = append(reply.Fields, bot.Field{Name: "Besides", Value: plural(plain, "line") + ", approved and not bought yet, or more than a phone shows. All are in: kitbell budget."})
+		reply.Fields = append(reply.Fields, bot.Field{Name: "Approved and not bought yet", Value: plural(plain, "line")})
+	}
+	if more > 0 {
+		reply.Fields = append(reply.Fields, bot.Field{Name: "Besides", Value: plural(more, "line") + ", in: kitbell budget --number " + request.Number})
 	}
 	for _, c := range opening.Corrections {
 		reply.Fields = append(reply.Fields, bot.Field{Name: "Correction, " + r.dayAndYear(c.At), Value: c.Reason})

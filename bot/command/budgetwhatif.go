@@ -29,7 +29,7 @@ func (r *Request) requestWithoutKind(request budget.Request) (Result, error) {
 	if len(r.Reading.Units) > 0 || r.Reading.Station != "" {
 		return r.requestWithout(request)
 	}
-	said := cutSaid.FindStringSubmatch(strings.Trim(r.Event.Text, " ?.!"))
+	said := cutSaid.FindStringSubmatch(r.asked())
 	if said == nil {
 		return Result{}, bot.SayOldButton.With()
 	}
@@ -59,7 +59,7 @@ func (r *Request) linesSaid(words string) (about func(budget.Line) bool, name st
 // requestAtPrices works the sums out at other prices. Shipping and tax are of the
 // goods, so they move with them.
 func (r *Request) requestAtPrices(request budget.Request) (Result, error) {
-	said := riseSaid.FindStringSubmatch(strings.Trim(r.Event.Text, " ?.!"))
+	said := riseSaid.FindStringSubmatch(r.asked())
 	if said == nil {
 		return Result{}, bot.SayOldButton.With()
 	}
@@ -124,7 +124,7 @@ func (r *Request) dearestLines(request budget.Request) bot.Reply {
 
 // muchFor is what an item or a kind of lines comes to in the first year.
 func (r *Request) muchFor(request budget.Request) (Result, error) {
-	said := muchSaid.FindStringSubmatch(strings.Trim(r.Event.Text, " ?.!"))
+	said := muchSaid.FindStringSubmatch(r.asked())
 	if said == nil {
 		return Result{}, bot.SayOldButton.With()
 	}

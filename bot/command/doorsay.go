@@ -89,7 +89,7 @@ func (r *Request) deskWords(text, words string) (press string, ok bool) {
 	if value, ok := figuresWords(strings.Trim(words, " ?.!")); ok {
 		return value, true
 	}
-	if value, ok := budgetWords(strings.Trim(text, " ?.!")); ok {
+	if value, ok := budgetWords(strings.Trim(text, " ?.!")); ok && r.ofTheRequest(value) {
 		return value, true
 	}
 	if r.Memory.Hearing && r.Who.May(department.Quartermaster) && moneyAsked.MatchString(text) && otherQuestion.MatchString(text) {

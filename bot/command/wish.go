@@ -496,6 +496,9 @@ func (r *Request) answerWish(all []budget.Wish, number string, answer budget.Ans
 	}
 	w.Answer = &answer
 	text := fmt.Sprintf("Wish %d, %s: %s.", w.Number, r.wishName(w), r.verdictWords(w))
+	if answer.Cents > 0 {
+		text += fmt.Sprintf(" %s each.", r.money(answer.Cents))
+	}
 	switch len(crews) {
 	case 0:
 	case 1:
