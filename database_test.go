@@ -56,6 +56,34 @@ func TestDepartmentOnPostgres(t *testing.T) {
 	}
 }
 
+// What keeps a department's records works on PostgreSQL as on a file: a backup is
+// restored into another database, the audit is verified, a member is removed.
+func TestRecordsOnPostgres(t *testing.T) {
+	dir, folder := started(t), t.TempDir()
+	shows := func(input, want string, args ...string) {
+		t.Helper()
+		if code, out := cli(t, input, args...); code != exitOK || !strings.Contains(out, want) {
+			t.Errorf("kitbell %v ended with %d, without %q: %s", args, code, want, out)
+		}
+	}
+	file := filepath.Join(folder, "b.db")
+	t.Setenv(databaseAddress, postgres.Empty(t))
+	shows("E1 shove knife missing\n", "#1 Engine 1", "run", "-c", dir)
+	shows("", "opened it and checked it", "backup", "-c", dir, "--out", file)
+	t.Setenv(databaseAddress, postgres.Empty(t))
+	shows("", "says that it was restored", "restore", "-c", dir, file)
+	shows("queue\n", "1 line open", "run", "-c", dir)
+	shows("", "none", "audit", "verify", "-c", dir)
+	shows("", "backup-restored", "audit", "show", "--last", "90", "-c", dir)
+	shows("", "for ever", "retention", "-c", dir)
+	shows("", "rows of first-lead", "person", "-c", dir, "--member", "first-lead", "--export", filepath.Join(folder, "lead.json"))
+	shows("", "line_steps", "person", "-c", dir, "--member", "first-lead", "--remove", "--reason", "left")
+	shows("", "Nothing is left", "person", "-c", dir, "--member", "first-lead", "--remove", "--reason", "left")
+	if code, out := cli(t, "", "restore", "-c", dir, file); code != exitError || !strings.Contains(out, "write over none") {
+		t.Errorf("a restore over rows ended with %d: %s", code, out)
+	}
+}
+
 // An address comes from the flag, else from the variable, else from the file that
 // the variable names; what is none is refused and never shown.
 func TestDatabaseAddress(t *testing.T) {

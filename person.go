@@ -149,8 +149,8 @@ func writePrivately(path string, value any) (err error) {
 // theirs alone goes, what was signed stays as it is. All others keep their figures
 // under a pseudonym.
 var (
-	goneWithPerson = []string{"riding", "account", "access", "seen", "note"}
-	signedRecords  = []string{"session", "task-book", "roll-out", "budget-request", "adopted"}
+	goneWithPerson = []string{"riding", "account", "seen", "note"}
+	signedRecords  = []string{"session", "task-book", "roll-out", "budget-request", "adopted", "access"}
 )
 
 // removeFrom removes what is stored of a member. It works on the store alone: while

@@ -74,6 +74,8 @@ func runService(_ context.Context, args []string, s streams) error {
 #   install -m 600 /dev/null /etc/kitbell/secrets.env    (and put the tokens in)
 #   systemctl daemon-reload; systemctl enable --now kitbell
 # After a change of the department's files: systemctl reload kitbell
+# For a backup each night, in a folder that kitbell owns: add --backup FOLDER to
+# ExecStart, and the folder to ReadWritePaths.
 [Unit]
 Description=kitbell, the entry kit's officer
 Wants=network-online.target

@@ -115,9 +115,12 @@ func (b *backups) next(now time.Time) time.Time {
 // metrics, and to the leads once until the next one is made.
 func (b *backups) step(ctx context.Context) error {
 	now := b.office.clock.Now()
-	made, err := store.Save(ctx, b.place, b.folder, func(departments []string) string {
-		return backupName(scheduledPrefix, now, departments)
-	}, store.Options{Log: b.office.log, Clock: b.office.clock})
+	var slugs []string
+	for _, desk := range b.office.desks.all() {
+		slugs = append(slugs, desk.Department.Slug)
+	}
+	slices.Sort(slugs)
+	made, err := store.Save(ctx, b.place, b.folder, func([]string) string { return backupName(scheduledPrefix, now, slugs) }, store.Options{Log: b.office.log, Clock: b.office.clock})
 	if ctx.Err() != nil {
 		return ctx.Err()
 	}
@@ -130,8 +133,7 @@ func (b *backups) step(ctx context.Context) error {
 	if err := b.office.db.SetSetting(ctx, "", lastBackup, now.UTC().Format(time.RFC3339)); err != nil {
 		b.office.log.ErrorContext(ctx, "backup not noted", "error", err)
 	}
-	whom := scheduledName.FindStringSubmatch(filepath.Base(made.Path))[2]
-	b.rotate(ctx, whom)
+	b.rotate(ctx, ofWhom(slugs))
 	return nil
 }
 

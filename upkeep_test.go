@@ -189,3 +189,31 @@ func TestFailedBackups(t *testing.T) {
 		}
 	}
 }
+
+// The metrics count backups, and say when the last one was made.
+func TestBackupMetrics(t *testing.T) {
+	m := newMetrics(bot.SystemClock{})
+	at := time.Date(2026, 11, 23, 8, 30, 0, 0, time.UTC)
+	m.backedUp(true, at)
+	m.backedUp(false, at.Add(time.Hour))
+	m.backedUp(false, at.Add(2*time.Hour))
+	families, err := m.registry.Gather()
+	if err != nil {
+		t.Fatal(err)
+	}
+	got := map[string]float64{}
+	for _, f := range families {
+		for _, one := range f.GetMetric() {
+			label := ""
+			for _, l := range one.GetLabel() {
+				label += l.GetValue()
+			}
+			got[f.GetName()+label] = one.GetCounter().GetValue() + one.GetGauge().GetValue()
+		}
+	}
+	for name, want := range map[string]float64{"kitbell_backups_totalmade": 1, "kitbell_backups_totalfailed": 2, "kitbell_backup_last_timestamp_seconds": float64(at.Unix())} {
+		if got[name] != want {
+			t.Errorf("%s is %v, want %v", name, got[name], want)
+		}
+	}
+}

@@ -46,7 +46,7 @@ func Save(ctx context.Context, place, folder string, name func(departments []str
 		return Backup{}, say(err, sayNoBackup, folder)
 	}
 	defer func() { err = errors.Join(err, held.Close()) }()
-	desk, err := os.MkdirTemp(folder, ".kitbell-backup-*")
+	desk, err := workFolder(folder, ".kitbell-backup-")
 	if err != nil {
 		return Backup{}, translateOpen(fmt.Errorf("make folder for backup: %w", err), folder)
 	}
@@ -60,6 +60,19 @@ func Save(ctx context.Context, place, folder string, name func(departments []str
 		return Backup{}, fmt.Errorf("check backup of %s: %w", PlaceName(place), err)
 	}
 	return b.put(part, filepath.Join(folder, name(b.departments())))
+}
+
+// workFolder makes a folder in one that is locked, and removes those of the same name
+// that a killed program left there.
+func workFolder(in, prefix string) (string, error) {
+	left, err := filepath.Glob(filepath.Join(in, prefix+"*"))
+	for _, path := range left {
+		err = errors.Join(err, os.RemoveAll(path))
+	}
+	if err != nil {
+		return "", err
+	}
+	return os.MkdirTemp(in, prefix+"*")
 }
 
 // snapshot writes everything that is committed at a place into a new file.

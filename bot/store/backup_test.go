@@ -34,11 +34,11 @@ func saved(t *testing.T, place string) store.Backup {
 func TestRestoreDrill(t *testing.T) {
 	onBoth(t, func(t *testing.T, place string) {
 		db := mustOpen(t, place)
-		work := crewsAtWork(t, db)
+		work := crewsAtWork(t, db, 400)
 		work.until(30)
 		confirmed := work.confirmed()
 		b := saved(t, place)
-		work.until(len(work.confirmed()) + 30)
+		work.until(len(work.confirmed()) + 20)
 		work.stop()
 
 		fresh := filepath.Join(t.TempDir(), "kitbell.db")
@@ -109,17 +109,19 @@ type crew struct {
 	mu   sync.Mutex
 	grew *sync.Cond
 	ids  []string
+	most int // reports, until somebody waits for more
 }
 
-func crewsAtWork(t *testing.T, db *store.DB) *crew {
+func crewsAtWork(t *testing.T, db *store.DB, most int) *crew {
 	ctx, end := context.WithCancel(t.Context())
-	c := &crew{t: t, end: end}
+	c := &crew{t: t, end: end, most: most}
 	c.grew = sync.NewCond(&c.mu)
 	for n := range 4 {
 		c.done.Go(func() {
 			for i := 0; ctx.Err() == nil; i++ {
 				if err := c.report(ctx, db, fmt.Sprintf("e%d-%d", n, i)); err != nil && ctx.Err() == nil {
 					t.Error(err)
+					c.grew.Broadcast()
 					return
 				}
 			}
@@ -147,6 +149,9 @@ func (c *crew) report(ctx context.Context, db *store.DB, id string) error {
 	defer c.mu.Unlock()
 	c.ids = append(c.ids, id)
 	c.grew.Broadcast()
+	for len(c.ids) >= c.most && ctx.Err() == nil {
+		c.grew.Wait()
+	}
 	return nil
 }
 
@@ -154,6 +159,8 @@ func (c *crew) report(ctx context.Context, db *store.DB, id string) error {
 func (c *crew) until(n int) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
+	c.most = max(c.most, n)
+	c.grew.Broadcast()
 	for len(c.ids) < n && !c.t.Failed() {
 		c.grew.Wait()
 	}
@@ -167,6 +174,9 @@ func (c *crew) confirmed() []string {
 
 func (c *crew) stop() {
 	c.end()
+	c.mu.Lock()
+	c.grew.Broadcast()
+	c.mu.Unlock()
 	c.done.Wait()
 }
 
@@ -232,6 +242,18 @@ func TestSaveRefuses(t *testing.T) {
 	t.Cleanup(func() { <-done })
 }
 
+// What a killed program left in the folder goes with the next backup.
+func TestSaveTidiesUp(t *testing.T) {
+	folder := t.TempDir()
+	must(t, os.Mkdir(filepath.Join(folder, ".kitbell-backup-123"), 0o700))
+	must(t, os.WriteFile(filepath.Join(folder, ".kitbell-backup-123", "backup.db"), []byte("half"), 0o600))
+	_, err := store.Save(t.Context(), little(t), folder, named("b.db"), store.Options{})
+	must(t, err)
+	if left, err := filepath.Glob(filepath.Join(folder, ".kitbell*")); err != nil || len(left) > 0 {
+		t.Errorf("left: %v, %v", left, err)
+	}
+}
+
 // A backup of a store with a broken audit is not made: it would be found too late.
 func TestSaveChecks(t *testing.T) {
 	path, folder := furnished(t), t.TempDir()
@@ -246,6 +268,7 @@ func TestSaveChecks(t *testing.T) {
 }
 
 func TestRestoreRefuses(t *testing.T) {
+	good := saved(t, furnished(t))
 	for _, row := range []struct {
 		name    string
 		prepare func(t *testing.T, file, place string)
@@ -275,7 +298,7 @@ func TestRestoreRefuses(t *testing.T) {
 		{"a file that is not there", func(t *testing.T, file, _ string) { must(t, os.Remove(file)) }, false, "I cannot read"},
 	} {
 		t.Run(row.name, func(t *testing.T) {
-			file, place := saved(t, furnished(t)).Path, filepath.Join(t.TempDir(), "kitbell.db")
+			file, place := copied(t, good.Path), filepath.Join(t.TempDir(), "kitbell.db")
 			row.prepare(t, file, place)
 			was, _ := os.ReadFile(place)
 			_, err := store.Restore(t.Context(), file, place, row.replace, store.Options{})
@@ -287,6 +310,18 @@ func TestRestoreRefuses(t *testing.T) {
 			}
 		})
 	}
+}
+
+// copied copies a backup with its checksum into a folder of its own.
+func copied(t *testing.T, from string) (to string) {
+	t.Helper()
+	to = filepath.Join(t.TempDir(), filepath.Base(from))
+	for _, ending := range []string{"", store.SumSuffix} {
+		raw, err := os.ReadFile(from + ending)
+		must(t, err)
+		must(t, os.WriteFile(to+ending, raw, 0o600))
+	}
+	return to
 }
 
 func flip(t *testing.T, file string, at int64) {

@@ -113,3 +113,11 @@ func (db *DB) LosePatienceAfter(ctx context.Context, d time.Duration) error {
 		return nil
 	})
 }
+
+// HeldTables are the tables in which a person's rows are looked for.
+func HeldTables() (names []string) {
+	for _, t := range (Person{}).held() {
+		names = append(names, t.table)
+	}
+	return names
+}

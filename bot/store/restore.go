@@ -52,7 +52,7 @@ func Restore(ctx context.Context, file, place string, replace bool, o Options) (
 	if _, err := os.Lstat(place); !errors.Is(err, fs.ErrNotExist) && !replace {
 		return Restored{}, say(err, sayDatabaseThere, place)
 	}
-	desk, err := os.MkdirTemp(filepath.Dir(place), ".kitbell-restore-*")
+	desk, err := workFolder(filepath.Dir(place), ".kitbell-restore-")
 	if err != nil {
 		return Restored{}, translateOpen(fmt.Errorf("make folder to restore in: %w", err), place)
 	}
