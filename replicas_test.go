@@ -307,6 +307,16 @@ SELECT count(*) FROM inbox a JOIN inbox b ON a.address = b.address AND a.speaker
 			r.t.Errorf("%s: %d, want %d", row.what, got, row.want)
 		}
 	}
+	if r.t.Failed() {
+		rows, err := r.look.Query(r.ctx, "SELECT i.id, i.event, i.done_at, coalesce(o.key, '-'), coalesce(o.message, '-') FROM inbox i LEFT JOIN outbox o ON o.key LIKE '%' || i.event || '%' WHERE i.event NOT IN (SELECT event FROM line_steps)")
+		if err != nil {
+			r.t.Fatal(err)
+		}
+		for rows.Next() {
+			v, _ := rows.Values()
+			r.t.Log(v...)
+		}
+	}
 	r.checkPosts("slack", len(r.slack.Messages()))
 	r.checkPosts("discord", len(r.discord.Messages()))
 }
