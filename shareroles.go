@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"strings"
 	"sync"
@@ -196,7 +197,8 @@ func (t *scheduleTurn) take(ctx context.Context, now time.Time) (time.Time, erro
 		return err
 	})
 	switch {
-	case err != nil && !t.keeper.Holds(scheduleLease):
+	case errors.Is(err, bot.ErrNotHeld) || err != nil && !t.keeper.Holds(scheduleLease):
+		t.keeper.Drop(scheduleLease)
 		t.held = nil
 		return t.asked, nil // it is another's to do
 	case err != nil:
