@@ -32,6 +32,10 @@ var (
 	chaosSeed   = flag.Uint64("replicas.seed", 1, "what they are drawn from")
 )
 
+// patience is longer than anything may take: a lease to end, a locked department to
+// be let go of, an entry to fall due.
+const patience = 3 * time.Minute
+
 // processArgs makes this test's program one of the processes: its words, a line
 // each.
 const processArgs = "KITBELL_TEST_PROCESS"
@@ -70,7 +74,7 @@ type replicas struct {
 func startReplicas(t *testing.T, n int) *replicas {
 	t.Helper()
 	address := postgres.Empty(t) // skips where there is none
-	ctx, cancel := context.WithTimeout(t.Context(), time.Duration(1+*chaosRounds)*time.Minute)
+	ctx, cancel := context.WithTimeout(t.Context(), time.Duration(3+*chaosRounds)*time.Minute)
 	t.Cleanup(cancel)
 	r := &replicas{
 		t: t, ctx: ctx, slack: slackserver.Start(), discord: discordserver.Start(), dir: t.TempDir(), address: address,
@@ -84,6 +88,8 @@ func startReplicas(t *testing.T, n int) *replicas {
   - {platform: discord, workspace: "`+discordserver.Guild+`", id: "`+discordserver.Channel+`", use: station, station: station-2}
 `, `{slack: U1, discord: "`+discordserver.User+`"}`, servers)
 	file = strings.Replace(file, "unit: ladder-2, platoon: B}", "unit: ladder-2, platoon: B, accounts: {slack: U2}}", 1)
+	file = strings.Replace(file, "\nentries:\n", "\nentries:\n"+soon(), 1)
+	file = strings.Replace(strings.Replace(file, "morning: 08:00-10:00", "morning: 00:00-23:59", 1), "quiet: 21:00-07:00", quietLater(), 1)
 	if err := os.WriteFile(filepath.Join(r.dir, department.FileName), []byte(file), 0o600); err != nil {
 		t.Fatal(err)
 	}
@@ -100,6 +106,25 @@ func startReplicas(t *testing.T, n int) *replicas {
 		t.Fatal(err)
 	}
 	return r
+}
+
+// newYork is the zone of the file that init writes.
+func newYork() time.Time {
+	zone, err := time.LoadLocation("America/New_York")
+	if err != nil {
+		panic(err)
+	}
+	return time.Now().In(zone)
+}
+
+// soon is an entry that falls due for both crews in the minute after the next.
+func soon() string {
+	return "  - {id: soon, cron: " + newYork().Add(2*time.Minute).Format(`"4 15 * * *"`) + ", due: check, units: all}\n"
+}
+
+// quietLater are quiet hours that the test does not come near.
+func quietLater() string {
+	return "quiet: " + newYork().Add(10*time.Hour).Format("15:00") + "-" + newYork().Add(11*time.Hour).Format("15:00")
 }
 
 func (r *replicas) connect(address string) *pgx.Conn {
@@ -138,6 +163,8 @@ func (r *replicas) stop() {
 	}
 	r.all = nil
 	if r.t.Failed() {
+		r.t.Logf("said %v; stored: slack %d, discord %d; not handled %d", r.sent, r.number("SELECT count(*) FROM inbox WHERE platform = 'slack'"),
+			r.number("SELECT count(*) FROM inbox WHERE platform = 'discord'"), r.number("SELECT count(*) FROM inbox WHERE state = 'new'"))
 		for i, log := range r.logs {
 			r.t.Logf("process %d:\n%s", i, log)
 		}
@@ -149,13 +176,13 @@ func (r *replicas) until(what string, holds func() bool) {
 	r.t.Helper()
 	tick := time.NewTicker(20 * time.Millisecond)
 	defer tick.Stop()
-	deadline := time.NewTimer(time.Minute)
+	deadline := time.NewTimer(patience)
 	defer deadline.Stop()
 	for !holds() {
 		select {
 		case <-tick.C:
 		case <-deadline.C:
-			r.t.Fatalf("not within a minute: %s", what)
+			r.t.Fatalf("not within %v: %s", patience, what)
 		case <-r.ctx.Done():
 			r.t.Fatalf("not in time: %s", what)
 		}
@@ -255,6 +282,9 @@ func (one *replica) status(path string) int {
 	return response.StatusCode
 }
 
+// bundles are the posts that the schedule has made.
+const bundles = "SELECT count(*) FROM outbox WHERE key LIKE 'bundle/%'"
+
 // Three processes on one database are killed, paused and cut off from it while
 // people talk on two platforms: every event is handled once, every post is sent
 // once or marked as one of which nobody knows, and the order of each channel and
@@ -281,6 +311,8 @@ func TestReplicas(t *testing.T) {
 		r.say(2)
 		r.settled()
 	}
+	r.until("the crews' posts are written", func() bool { return r.number(bundles) >= 2 })
+	r.settled()
 	r.check()
 	t.Logf("%d kills, %d pauses, %d cuts; %d events by slack, %d by discord; %d posts sent, %d possibly sent; longest until all was answered %v",
 		r.counts["kill"], r.counts["pause"], r.counts["cut"], r.sent["slack"], r.sent["discord"],
@@ -299,6 +331,8 @@ func (r *replicas) check() {
 		{"events set aside", "SELECT count(*) FROM inbox WHERE state = 'failed'", 0},
 		{"events booked", "SELECT count(DISTINCT event) FROM line_steps", r.sent["slack"] + r.sent["discord"]},
 		{"events booked twice", "SELECT count(*) FROM (SELECT event FROM line_steps GROUP BY event HAVING count(*) > 1) twice", 0},
+		{"moments that fell due", "SELECT count(*) FROM due WHERE entry = 'soon'", 2},
+		{"posts of the schedule", bundles, 2},
 		{"posts given up", "SELECT count(*) FROM outbox WHERE state = 'failed'", 0},
 		{"events handled before an earlier one of their conversation", `
 SELECT count(*) FROM inbox a JOIN inbox b ON a.address = b.address AND a.speaker = b.speaker AND a.id < b.id AND a.done_at > b.done_at`, 0},

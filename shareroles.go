@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"strings"
 	"sync"
@@ -181,35 +182,43 @@ type scheduleTurn struct {
 // take makes the step when something is due, when the schedule is newly this
 // process's, or when the loop was woken before its time.
 func (t *scheduleTurn) take(ctx context.Context, now time.Time) (time.Time, error) {
-	before := t.held
 	woken := now.Before(t.asked)
 	t.asked = now.Add(claimAgain)
-	if !t.claim(ctx) {
-		return t.asked, nil
+	err := t.try(ctx, now, woken)
+	if errors.Is(err, bot.ErrNotHeld) { // lost without hearing of it; it may be free
+		t.keeper.Drop(scheduleLease)
+		t.held = nil
+		err = t.try(ctx, now, woken)
 	}
-	if !woken && t.held == before && now.Before(t.next) {
-		return t.asked, nil
+	if err != nil && t.keeper.Holds(scheduleLease) {
+		return t.asked, err
+	}
+	return t.asked, nil // without the lease it is another's to do
+}
+
+func (t *scheduleTurn) try(ctx context.Context, now time.Time, woken bool) error {
+	before := t.held
+	if !t.claim(ctx) || !woken && t.held == before && now.Before(t.next) {
+		return nil
 	}
 	t.forget(ctx, now)
-	err := under(ctx, t.held, func(ctx context.Context) (err error) {
-		t.next, err = t.step(ctx, now)
+	t.next = now // until the step says when it is next
+	err := under(ctx, t.held, func(ctx context.Context) error {
+		next, err := t.step(ctx, now)
+		if err == nil {
+			t.next = next
+		}
 		return err
 	})
 	switch {
-	case err != nil && !t.keeper.Holds(scheduleLease):
-		t.held = nil
-		return t.asked, nil // it is another's to do
 	case err != nil:
-		t.next = now
-		return t.asked, err
-	}
-	if t.next.IsZero() {
+		return err
+	case t.next.IsZero():
 		t.next = now.Add(24 * time.Hour)
-	}
-	if t.next.Before(t.asked) {
+	case t.next.Before(t.asked):
 		t.asked = t.next
 	}
-	return t.asked, nil
+	return nil
 }
 
 // claim says whether the schedule is this process's.

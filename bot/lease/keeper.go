@@ -156,21 +156,29 @@ func Kind(name string) string {
 // Run renews what is held until ctx ends, and then gives it all back. It runs on
 // the machine's own time: leases are about processes, not about a department.
 func (k *Keeper) Run(ctx context.Context) error {
-	tick := time.NewTicker(k.options.Span / 6)
+	var running sync.WaitGroup
+	running.Go(func() { k.every(ctx, k.options.Span/6, k.renew) })
+	k.every(ctx, k.options.Span/12, k.watch) // beside it: a renewal may hang
+	running.Wait()
+	k.giveAll(context.WithoutCancel(ctx))
+	return nil
+}
+
+func (k *Keeper) every(ctx context.Context, period time.Duration, do func(context.Context)) {
+	tick := time.NewTicker(period)
 	defer tick.Stop()
 	for {
 		select {
 		case <-ctx.Done():
-			k.giveAll(context.WithoutCancel(ctx))
-			return nil
+			return
 		case <-tick.C:
-			k.renew(ctx)
+			do(ctx)
 		}
 	}
 }
 
 // renew claims on every lease whose span is half over, side by side, so that one
-// commit serves many, and lets go of those that are over.
+// commit serves many.
 func (k *Keeper) renew(ctx context.Context) {
 	ctx, cancel := context.WithTimeout(ctx, k.options.Span/3)
 	defer cancel()
@@ -179,6 +187,10 @@ func (k *Keeper) renew(ctx context.Context) {
 		renewing.Go(func() { k.claimOn(ctx, h) })
 	}
 	renewing.Wait()
+}
+
+// watch lets go of leases that are nearly over, with two looks to spare.
+func (k *Keeper) watch(ctx context.Context) {
 	for _, h := range k.due(k.options.Span / 6) {
 		k.lose(ctx, h, "could not be renewed in time")
 	}

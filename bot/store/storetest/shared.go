@@ -25,6 +25,10 @@ func RunShared(t *testing.T, open Opener) {
 		{"numbers are never given twice", sharedNumbersAreGivenOnce},
 		{"crews report to both", func(t *testing.T, one, other *store.DB) { crewsReportTo(t, one, other) }},
 		{"a lease is held by one of them", sharedLeaseIsHeldByOne},
+		{"what a lost lease wrote is refused", sharedFencesHold},
+		{"lanes are held while they send", sharedLanesAreHeld},
+		{"a message read before a failed try waits", sharedRetriesAreNotEarly},
+		{"old leases are forgotten", sharedLeasesAreForgotten},
 		{"nobody waits for ever", sharedDepartmentsDoNotCross},
 	} {
 		t.Run(part.name, func(t *testing.T) {
