@@ -137,7 +137,7 @@ func (w *removing) count(table string, n int64, err error) error {
 // change runs a statement whose condition a clause makes.
 func (w *removing) change(table string, make func(*clause) string) error {
 	c := newClause(w.Person)
-	n, err := w.exec(make(c), c.args...)
+	n, err := w.exec(upkeep+make(c), c.args...)
 	return w.count(table, n, err)
 }
 

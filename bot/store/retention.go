@@ -11,6 +11,10 @@ import (
 	"kitbell/bot"
 )
 
+// upkeep begins each statement that goes through all that a department has, at night
+// or by hand. It tells them from those that a message waits for, of which none may.
+const upkeep = "/* upkeep */ "
+
 // Sweep is something to be removed from a department's rows once it is old.
 type Sweep struct {
 	Of     SweepOf
@@ -88,7 +92,7 @@ func (s Sweep) name() string {
 // Expired counts what Expire would remove: rows, or for SweepLineNotes lines.
 func (db *DB) Expired(ctx context.Context, department string, s Sweep) (n int64, err error) {
 	query := "SELECT count(*) FROM (" + sweeps()[s.Of].pick + ") AS picked"
-	if _, err := db.reads.row(ctx, query, s.args(department), &n); err != nil {
+	if _, err := db.reads.row(ctx, upkeep+query, s.args(department), &n); err != nil {
 		return 0, fmt.Errorf("count old %s: %w", s.name(), err)
 	}
 	return n, nil
@@ -130,7 +134,7 @@ func (s Sweep) run(w *session, department string, now int64) (removed int64, err
 				do = strings.Replace(do, mark, fmt.Sprintf("$%d", len(args)), 1)
 			}
 		}
-		if removed, err = w.exec(do, args...); err != nil {
+		if removed, err = w.exec(upkeep+do, args...); err != nil {
 			return 0, err
 		}
 	}
@@ -146,7 +150,7 @@ func (db *DB) noteless(ctx context.Context, department string, s Sweep) (func(*s
 		id   int64
 		body string
 	}
-	rows, err := db.reads.query(ctx, query, s.args(department)...)
+	rows, err := db.reads.query(ctx, upkeep+query, s.args(department)...)
 	entries, err := collect(rows, err, func(row rowScanner) (e entry, err error) { return e, row.Scan(&e.id, &e.body) })
 	if err != nil {
 		return nil, fmt.Errorf("read old notes: %w", err)
