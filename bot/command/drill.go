@@ -175,6 +175,10 @@ func (r *Request) pressDrill(ctx context.Context) (Result, error) {
 		return r.ownAnswers(ctx)
 	case toursDrills:
 		return r.drillsOfTour(ctx)
+	case drillTold:
+		return r.toldOf(ctx)
+	case drillLeft:
+		return Say("Nothing is noted, and nobody is behind by it. It comes again in another tour."), nil
 	}
 	parts := strings.Split(r.Ref, ":")
 	if len(parts) < 2 {

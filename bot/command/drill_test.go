@@ -217,3 +217,25 @@ func TestDecideDrillGoesByTheDepartment(t *testing.T) {
 		t.Error("no decide drill to look at")
 	}
 }
+
+// A typed word that the drill is done, or has to wait, hands out no other one.
+func TestDrillTold(t *testing.T) {
+	b := newBench(t, command.DrillCommand())
+	me := b.speaker("engine-4")
+	if got := b.say(me, "drill done"); !strings.Contains(got.text, "was given no drill this tour") || len(got.outcome.Turn.Changes) > 0 {
+		t.Errorf("before any: %q", got.text)
+	}
+	b.say(me, "give us a drill")
+	for _, said := range []string{"drill done", "we did the drill, 3 tries 8 min", "done with the drill", "done hands-on"} {
+		got := b.say(me, said)
+		if len(got.outcome.Turn.Changes) > 0 || !strings.Contains(got.text, "tap what came of it") {
+			t.Errorf("%q: %q", said, got.text)
+		}
+		got.button(t, "Done hands-on")
+	}
+	for _, said := range []string{"skip the drill", "no time for a drill"} {
+		if got := b.say(me, said); len(got.outcome.Turn.Changes) > 0 || !strings.Contains(got.text, "comes again") {
+			t.Errorf("%q: %q", said, got.text)
+		}
+	}
+}

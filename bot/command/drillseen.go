@@ -18,6 +18,8 @@ import (
 const (
 	myAnswers   = "mine"
 	toursDrills = "ours"
+	drillTold   = "told"
+	drillLeft   = "left"
 )
 
 var (
@@ -25,11 +27,20 @@ var (
 	oursAsked = regexp.MustCompile(`^(?:(?:show|see|list|our|the|crew|crew's|today'?s|tonight'?s|this tour'?s) )*drills(?: (?:this|of this|of the|so far this|we had this) tour| so far| today)?$|^(?:what|which) drills (?:did we (?:get|have|do)|have we (?:had|done|got)|were we given)(?: (?:this tour|today|so far))?$`)
 )
 
+var (
+	toldDone = regexp.MustCompile(`^(?:the |our |this )?drill (?:is |was )?(?:done|finished|completed?)\b.*$|^(?:we |i |all )?(?:have |are |'ve |just )*(?:did|done|finished|completed?) (?:with )?(?:the |our |this |that )?drill\b.*$|^done hands-? ?on$`)
+	toldLeft = regexp.MustCompile(`^(?:skip|postpone|no time for|not now|(?:we )?(?:can'?t|cannot) do) (?:the |a |this |that |today'?s )?drill\b.*$`)
+)
+
 // drillWords gives the button that a line about drills that were had stands for.
 func drillWords(words string) (press string, ok bool) {
 	switch {
 	case mineAsked.MatchString(words):
 		return string(understand.Drill) + ":" + myAnswers, true
+	case toldDone.MatchString(words):
+		return string(understand.Drill) + ":" + drillTold, true
+	case toldLeft.MatchString(words):
+		return string(understand.Drill) + ":" + drillLeft, true
 	case oursAsked.MatchString(words):
 		return string(understand.Drill) + ":" + toursDrills, true
 	}
@@ -87,12 +98,7 @@ func (r *Request) drillsOfTour(ctx context.Context) (Result, error) {
 	if r.Who.Unit == "" || r.Who.Platoon == "" {
 		return Result{}, bot.SayWhichCrew.With()
 	}
-	tour := r.Department.Rotation.TourAt(r.Now)
-	entries, err := r.Books.Entries(ctx, r.Department.Slug, drillGivenKind, "", tour.Start)
-	if err != nil {
-		return Result{}, fmt.Errorf("read drills given: %w", err)
-	}
-	given, err := bodies[givenDrill](entries)
+	given, err := r.givenThisTour(ctx)
 	if err != nil {
 		return Result{}, err
 	}
@@ -116,6 +122,42 @@ func (r *Request) drillsOfTour(ctx context.Context) (Result, error) {
 	}
 	reply.Buttons = []bot.Button{typed("The next drill", "give us a drill")}
 	return Answer(reply), nil
+}
+
+// givenThisTour are the drills that crews were given in this tour.
+func (r *Request) givenThisTour(ctx context.Context) ([]givenDrill, error) {
+	entries, err := r.Books.Entries(ctx, r.Department.Slug, drillGivenKind, "", r.Department.Rotation.TourAt(r.Now).Start)
+	if err != nil {
+		return nil, fmt.Errorf("read drills given: %w", err)
+	}
+	return bodies[givenDrill](entries)
+}
+
+// toldOf answers a typed word that a drill is done with what there is to tap: whose
+// answer it is and which of four it was cannot be read from it.
+func (r *Request) toldOf(ctx context.Context) (Result, error) {
+	if r.Who.Unit == "" || r.Who.Platoon == "" {
+		return Result{}, bot.SayWhichCrew.With()
+	}
+	given, err := r.givenThisTour(ctx)
+	if err != nil {
+		return Result{}, err
+	}
+	for _, g := range slices.Backward(given) {
+		switch {
+		case g.Crew != r.crewOf():
+		case g.Drill.Kind == training.DecideDrill:
+			return Say("Open the door, and tap what you would try, each for themselves.", bot.Button{Label: "Drill: decide", Value: drillValue("show", g.Key)}), nil
+		default:
+			text := fmt.Sprintf("%s: tap what came of it, each for themselves.", upperFirst(r.taskTitle(g.Drill.Card)))
+			results := []training.Result{training.DoneHandsOn, training.Struggled, training.DidNotKnow}
+			if g.Drill.Kind.Quiz() {
+				results[0] = training.GotIt
+			}
+			return Say(text, resultButtons(g.Key, results...)...), nil
+		}
+	}
+	return Say("Your crew was given no drill this tour, so there is none to answer. For one: give us a drill.", typed("A drill", "give us a drill")), nil
 }
 
 // cameOf is one drill of a tour, and what came of it.

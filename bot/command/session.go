@@ -259,6 +259,11 @@ func (r *Request) sessionPage(s training.Session) bot.Reply {
 	return reply
 }
 
+// unitOrder is a rig's place in the department's file.
+func (r *Request) unitOrder(unit string) int {
+	return slices.IndexFunc(r.Department.Units, func(u department.Unit) bool { return u.ID == unit })
+}
+
 // nameThen is a member's name, for one who has left as it was then.
 func (r *Request) nameThen(id, then string) string {
 	if m, ok := r.Department.Member(id); ok {
@@ -379,9 +384,14 @@ func (r *Request) makeUp(sessions []training.Session) (Result, error) {
 			courses = append(courses, course)
 		}
 	}
+	roster := r.roster()
+	slices.SortStableFunc(roster, func(a, b training.Person) int {
+		order := func(p training.Person) int { return slices.Index(r.Department.Rotation.Platoons(), p.Crew.Platoon) }
+		return cmp.Or(order(a)-order(b), r.unitOrder(a.Crew.Unit)-r.unitOrder(b.Crew.Unit))
+	})
 	reply := bot.Reply{Title: "Make-up list", Private: true}
 	for _, course := range courses {
-		c := training.MakeUp(sessions, course, r.roster())
+		c := training.MakeUp(sessions, course, roster)
 		words := fmt.Sprintf("%d of %d", c.Done, c.Of)
 		for _, p := range c.Platoons {
 			words += fmt.Sprintf(", %s %d of %d", p.Platoon, p.Done, p.Of)

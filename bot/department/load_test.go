@@ -81,6 +81,7 @@ func TestMistakes(t *testing.T) {
 		{"list instead of text", "name: Small Town", "name: [Small, Town]", "2:7", "one value is needed here, not a list"},
 		{"a skill of nobody's book", "units: all}", "units: all}\nevaluators:\n  - {member: second-one, skills: [flying]}", "33:35", `there is no skill "flying"`},
 		{"an evaluator who is nobody", "units: all}", "units: all}\nevaluators:\n  - {member: third-one}", "33:14", `there is no member "third-one"`},
+		{"a guest as evaluator", "name: Second One}", "name: Second One, roles: [guest]}\nevaluators:\n  - {member: second-one}", "29:14", "a guest signs nothing"},
 		{"a skill twice", "units: all}", "units: all}\ntask-book:\n  - {id: care}\n  - {id: care}", "34:10", "skill care is there twice"},
 		{"a target below zero", "units: all}", "units: all}\ndrill-targets:\n  - {drill: pair, minutes: -3}", "33:28", "a whole number from 1 to 60"},
 		{"a target of no drill", "units: all}", "units: all}\ndrill-targets:\n  - {minutes: 3}", "33:5", `the key "drill" is missing`},

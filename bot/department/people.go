@@ -200,6 +200,10 @@ func (w *walk) evaluator(o object) {
 	if !ok {
 		return
 	}
+	if i := slices.IndexFunc(w.dept.Members, func(m Member) bool { return m.ID == member }); i >= 0 && w.dept.Members[i].Has(Guest) {
+		v.bad("member: %s is a guest, and a guest signs nothing", member)
+		return
+	}
 	e := Evaluator{Member: member}
 	if list, there := o.may("skills"); there {
 		for _, one := range list.list("skill") {
