@@ -34,7 +34,7 @@ var (
 
 // patience is longer than anything may take: a lease to end, a locked department to
 // be let go of, an entry to fall due.
-const patience = 3 * time.Minute
+const patience = 150 * time.Second
 
 // processArgs makes this test's program one of the processes: its words, a line
 // each.
@@ -88,8 +88,7 @@ func startReplicas(t *testing.T, n int) *replicas {
   - {platform: discord, workspace: "`+discordserver.Guild+`", id: "`+discordserver.Channel+`", use: station, station: station-2}
 `, `{slack: U1, discord: "`+discordserver.User+`"}`, servers)
 	file = strings.Replace(file, "unit: ladder-2, platoon: B}", "unit: ladder-2, platoon: B, accounts: {slack: U2}}", 1)
-	file = strings.Replace(file, "\nentries:\n", "\nentries:\n"+soon(), 1)
-	file = strings.Replace(strings.Replace(file, "morning: 08:00-10:00", "morning: 00:00-23:59", 1), "quiet: 21:00-07:00", quietLater(), 1)
+	file = byDay(file)
 	if err := os.WriteFile(filepath.Join(r.dir, department.FileName), []byte(file), 0o600); err != nil {
 		t.Fatal(err)
 	}
@@ -100,6 +99,11 @@ func startReplicas(t *testing.T, n int) *replicas {
 	}
 	t.Cleanup(r.stop)
 	r.until("all processes work", func() bool {
+		for _, one := range r.all {
+			if strings.Contains(one.log.String(), "kitbell run:") {
+				t.Fatal(one.log)
+			}
+		}
 		return !slices.ContainsFunc(r.all, func(one *replica) bool { return one.status("/readyz") != http.StatusOK })
 	})
 	if err := r.discord.AwaitLink(ctx); err != nil {
@@ -108,23 +112,20 @@ func startReplicas(t *testing.T, n int) *replicas {
 	return r
 }
 
-// newYork is the zone of the file that init writes.
-func newYork() time.Time {
-	zone, err := time.LoadLocation("America/New_York")
-	if err != nil {
-		panic(err)
-	}
-	return time.Now().In(zone)
+// noonZone is a zone in which it is about noon now, and the time there: crews get
+// their posts by day.
+func noonZone() (name string, now time.Time) {
+	ahead := 12 - time.Now().UTC().Hour()
+	return fmt.Sprintf("Etc/GMT%+d", -ahead), time.Now().UTC().Add(time.Duration(ahead) * time.Hour)
 }
 
-// soon is an entry that falls due for both crews in the minute after the next.
-func soon() string {
-	return "  - {id: soon, cron: " + newYork().Add(2*time.Minute).Format(`"4 15 * * *"`) + ", due: check, units: all}\n"
-}
-
-// quietLater are quiet hours that the test does not come near.
-func quietLater() string {
-	return "quiet: " + newYork().Add(10*time.Hour).Format("15:00") + "-" + newYork().Add(11*time.Hour).Format("15:00")
+// byDay makes a department's file one whose crews get a post soon.
+func byDay(file string) string {
+	zone, now := noonZone()
+	return strings.NewReplacer(
+		"zone: America/New_York", "zone: "+zone, "morning: 08:00-10:00", "morning: 09:00-18:00",
+		"\nentries:\n", "\nentries:\n  - {id: soon, cron: "+now.Add(2*time.Minute).Format(`"4 15 * * *"`)+", due: check, units: all}\n",
+	).Replace(file)
 }
 
 func (r *replicas) connect(address string) *pgx.Conn {
@@ -163,8 +164,6 @@ func (r *replicas) stop() {
 	}
 	r.all = nil
 	if r.t.Failed() {
-		r.t.Logf("said %v; stored: slack %d, discord %d; not handled %d", r.sent, r.number("SELECT count(*) FROM inbox WHERE platform = 'slack'"),
-			r.number("SELECT count(*) FROM inbox WHERE platform = 'discord'"), r.number("SELECT count(*) FROM inbox WHERE state = 'new'"))
 		for i, log := range r.logs {
 			r.t.Logf("process %d:\n%s", i, log)
 		}
@@ -182,10 +181,19 @@ func (r *replicas) until(what string, holds func() bool) {
 		select {
 		case <-tick.C:
 		case <-deadline.C:
-			r.t.Fatalf("not within %v: %s", patience, what)
+			r.t.Fatalf("not within %v: %s; said %v; stored %v", patience, what, r.sent, r.stored())
 		case <-r.ctx.Done():
 			r.t.Fatalf("not in time: %s", what)
 		}
+	}
+}
+
+// stored is how many events each platform's people have brought in.
+func (r *replicas) stored() map[string]int {
+	return map[string]int{
+		"slack":   r.number("SELECT count(*) FROM inbox WHERE platform = 'slack'"),
+		"discord": r.number("SELECT count(*) FROM inbox WHERE platform = 'discord'"),
+		"new":     r.number("SELECT count(*) FROM inbox WHERE state = 'new'"),
 	}
 }
 
