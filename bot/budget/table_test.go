@@ -299,18 +299,18 @@ func TestTables(t *testing.T) {
 	s := fullLife(t)
 	book := s.Workbook(shown())
 	for _, row := range []struct{ table, line string }{
-		{"Request", "42|2028|wish|under door lever|Ours bend on heavy doors. 4 crews ask for it.|all 11 in service|11|1|2|13|118|list price, invented|118|1534|92.04|126.56|1752.6|yes"},
-		{"Request", "40|2028|conversion|latch film|Version 3 of the kit list has 2 of it.|engine 5, tower 6|2|1|0|2|20.83|receipt, queue line 52, 2026-10-01|20.83|41.66|2.5|3.44|47.6|yes"},
+		{"Request", "42|2028|wish|under door lever|Ours bend on heavy doors. 4 crews ask for it.|all 11 in service|11|1|2|13|118.00|list price, invented|118.00|1534.00|92.04|126.56|1752.60|yes"},
+		{"Request", "40|2028|conversion|latch film|Version 3 of the kit list has 2 of it.|engine 5, tower 6|2|1|0|2|20.83|receipt, queue line 52, 2026-10-01|20.83|41.66|2.50|3.44|47.60|yes"},
 		{"Years", "2029|103%|20|0|866.29|51.98|71.46|989.73"},
 		{"Evidence", "2026-11-01|under door lever|wanted and absent|1||k03|engine 2|journal entry use/2026-11-01/7|42"},
-		{"Evidence", "2026-10-01|latch film|paid|3|62.5|k01|engine 1|queue line 52|16, 28, 40, 60, 81"},
+		{"Evidence", "2026-10-01|latch film|paid|3|62.50|k01|engine 1|queue line 52|16, 28, 40, 60, 81"},
 		{"Model", "under door lever|11, 31, 42, 55, 76|0.16|0.084|0.312|0.0953846153846154|0.01|0.00525|0.0195|0.00596153846153846"},
 		{"Model", "31 of 52 entry calls recorded. Recorded calls are a sample that nobody drew: crews write down what they remember, so the rest may differ."},
 		{"Problems", "no price|44||||2028|Nobody has a price for the something without a price. It is in no total."},
 		{"Terms", "tax|8.25%|82500|Of a line's goods, rounded by itself. Shipping is not taxed."},
 		{"Terms", "prior (assumed)|pieces: 0.5, kit-years: 5||assumed before records: one piece lost or broken in ten kit-years"},
 		{"Terms", "digest|" + s.Digest + "||SHA-256 of what was signed, byte for byte."},
-		{"What became of it", "42|2028|under door lever|13|1752.6|partly funded|8|1000|752.6|5|620|0|4|" +
+		{"What became of it", "42|2028|under door lever|13|1752.60|partly funded|8|1000.00|752.60|5|620.00|0.00|4|" +
 			"1 Jul 2027: partly funded, 8, $1,000.00; 1 Jul 2027: bought, 5, $620.00, order 4711; 1 Jul 2027: in the kits, 4|1 Jul 2027: corrected, $120.00, the council's word"},
 	} {
 		var lines []string
